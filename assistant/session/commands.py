@@ -31,7 +31,9 @@ class Intent(StrEnum):
     # telling
     BEGIN = "begin"  # starting the batter
     DONE = "done"
-    DROP = "drop"
+    EVERYONE_HERE = "everyone_here"
+    DROPPING = "dropping"  # about to lower food: the check is spoken
+    DROP = "drop"  # the last piece is in: the clock starts
     LIFT = "lift"
     MORE_TIME = "more_time"
     CORE = "core"
@@ -104,6 +106,7 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.WHO_CAN_EAT: (frozenset(), frozenset({"item"})),
     Intent.BEGIN: (frozenset({"item"}), frozenset()),
     Intent.DONE: (frozenset(), frozenset({"item"})),
+    Intent.DROPPING: (frozenset(), frozenset({"item"})),
     Intent.DROP: (frozenset(), frozenset({"item"})),
     Intent.LIFT: (frozenset(), frozenset({"item"})),
     Intent.MORE_TIME: (frozenset({"seconds"}), frozenset({"item"})),
