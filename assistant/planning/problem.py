@@ -84,7 +84,7 @@ class Lag:
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """One task at a time. setup: ((a, b), units) between a task in state a and a later one in state b (missing: 0); open: tasks in one state may overlap."""
+    """One task at a time. setup: ((a, b), units) between a task in state a and a later one in b (missing: 0); open: tasks in one state may overlap."""
 
     id: str
     setup: tuple[tuple[tuple[str, str], int], ...] = ()
@@ -114,7 +114,7 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """All of it. Cost: wishes, stretched tasks, elastic lags, orders not kept, tasks left out, and `stay_price` a unit that a task with `was` moved."""
+    """All of it. Cost: wishes, stretched tasks, elastic lags, orders not kept, tasks left out, `stay_price` a unit that a task with `was` moved."""
 
     tasks: tuple[Task, ...]
     lags: tuple[Lag, ...] = ()
@@ -134,8 +134,8 @@ class Problem:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A timetable. starts, ends: by task; by: the machine of each use, by task; left_out: tasks skipped; cost and proven lower bound; status: `optimal`, `feasible`, `infeasible`, or `unknown` (stopped before anything was found). Nothing but status, bound and effort is set
-    when there is no timetable."""
+    """A timetable. starts, ends: by task; by: the machine of each use, by task; left_out: tasks skipped; cost and proven lower bound; status:
+    `optimal`, `feasible`, `infeasible`, or `unknown` (stopped before anything was found). Only the status is set when there is no timetable."""
 
     status: str
     starts: Mapping[str, int] = field(default_factory=dict)

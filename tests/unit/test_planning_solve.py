@@ -66,10 +66,9 @@ def test_set_up_between_states_is_waited_for() -> None:
 def test_an_open_machine_runs_one_state_side_by_side() -> None:
     """Two bakes at one temperature share the oven; a third at another waits."""
     oven = Machine("oven", open=True)
-    tasks = tuple(Task(n, 10, uses=(Use(("oven",), s),)) for n, s in (("a", "200"), ("b", "200"), ("c", "230"))) + (
-        Task("end", 0, wish=Wish(0, late=1)),
-    )
-    plan = solve(Problem(tasks, tuple(Lag(t, "end") for t in "abc"), (oven,), horizon=100))
+    bakes = (Task(n, 10, uses=(Use(("oven",), s),)) for n, s in (("a", "200"), ("b", "200"), ("c", "230")))
+    end = Task("end", 0, wish=Wish(0, late=1))
+    plan = solve(Problem((*bakes, end), tuple(Lag(t, "end") for t in "abc"), (oven,), horizon=100))
     assert plan.cost == 20
 
 
