@@ -54,6 +54,10 @@ class Keep(StrEnum):
     COUNTER = "counter"
 
 
+NO_LIMIT_S = 7 * 86400.0
+"""The most of a wait for which the card states none, s: the week that is the longest ahead anything may be done."""
+
+
 @dataclass(frozen=True, slots=True)
 class Span:
     """A duration as a cook states it, s: least <= usual <= most."""
@@ -75,9 +79,9 @@ class Amount:
 
 @dataclass(frozen=True, slots=True)
 class Ingredient:
-    """Something bought. bought: as bought; prepared: edible, cut (None: the same). perishable: raw animal food, dairy, cooked food:
-    on the clock when out of the fridge. raw: raw animal food (wash hands after). kept: where it is at the start. food: name in the table
-    of compositions, where known. optional `ndb`: number in USDA's tables."""
+    """Something bought. bought: as bought; prepared: edible, cut (None: the same). perishable: raw animal food, dairy, cooked food: on the clock
+    when out of the fridge. raw: raw animal food (wash hands after). kept: where it is at the start. food: name in the table of compositions,
+    where known. optional `ndb`: number in USDA's tables."""
 
     id: str
     name: str
@@ -139,12 +143,13 @@ class Bake:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step. span: how long (a fry: one batch in the oil); hands_s: how much of it needs hands (HANDS, TOSS, PLATE: all); after: ids of steps that must be
-    done first; look_s: first look, s after the start (FRY: after the last piece is in); looks: what done looks like, as a question or a
-    sentence of few words; else_do: what to do when a wait has reached its most; core_c: core temperature that must be read, C;
-    share: the part of the lot of the step before that this one takes; makes_perishable: the state it leaves is on the food-safety clock;
-    raw_in / ready_out: handles raw animal food / leaves food that is eaten as it is; helper: a helper may do it; hold: how the state it leaves
-    keeps; day: when it may be done; line: line in the card."""
+    """One step. span: how long (a fry: one batch in the oil; a wait without a most ends at NO_LIMIT_S); hands_s: how much of it needs hands (HANDS,
+    TOSS, PLATE: all; FRY: one batch, lowering and lifting); after: ids of steps that must be done first, those of used components included; text:
+    what to do, to be spoken; look_s: first look, s after the start (FRY: after the last piece is in); looks: what done looks like, a few words
+    without an end mark ("limp and pale"); else_do: what to do when a wait has reached its most; core_c: core temperature that must be read, C;
+    share: the part that this step takes of the lot of step share_of ("" when it divides nothing); uses: ids of components;
+    makes_perishable: the state it leaves is on the food-safety clock; raw_in / ready_out: handles raw animal food / leaves food that is eaten as
+    it is; helper: a helper may do it; hold: how the state it leaves keeps; day: when it may be done; line: line in the card."""
 
     id: str
     name: str
@@ -162,6 +167,7 @@ class Step:
     bake: Bake | None = None
     core_c: float | None = None
     share: float = 1.0
+    share_of: str = ""
     uses: tuple[str, ...] = ()
     makes_perishable: bool = False
     raw_in: bool = False
@@ -194,8 +200,8 @@ class Dish:
 
 @dataclass(frozen=True, slots=True)
 class Pot:
-    """A pot. width_m: inner diameter; height_m; oil_litres: measured cold; power_w: nominal, None when nobody said; marks: an electric fryer with level marks;
-    fresh_oil: nothing has been fried in it yet."""
+    """A pot. width_m: inner diameter; height_m; oil_litres: measured cold; power_w: nominal, None when nobody said; fresh_oil: nothing has been
+    fried in it yet. An electric fryer (heat) goes by its own level marks."""
 
     id: str
     name: str
@@ -266,8 +272,11 @@ class Name:
 
 
 def names(meal: Meal) -> tuple[Name, ...]:
-    """What a cook can name in this meal, for the grammar: dishes and components, steps, ingredients; the first of `said` is how we say it."""
+    """What a cook can name in this meal, for the grammar: dishes and components, steps, ingredients; the first of `said` is how we say it. An
+    ingredient of several dishes is named once, by the id of the first."""
     dishes = tuple(Name(d.id, "dish", d.said) for d in meal.dishes)
     steps = tuple(Name(s.id, "step", s.said) for s in meal.steps())
-    things = tuple(Name(i.id, "thing", i.said) for i in meal.ingredients())
-    return dishes + steps + things
+    things: dict[str, Name] = {}
+    for thing in meal.ingredients():
+        things.setdefault(thing.name, Name(thing.id, "thing", thing.said))
+    return dishes + steps + tuple(things.values())
