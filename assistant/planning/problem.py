@@ -84,7 +84,7 @@ class Lag:
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """One task at a time. setup: ((a, b), units) between a task in state a and a later one in b (missing: 0); open: tasks in one state may overlap."""
+    """Runs one task at a time. setup: ((a, b), units) from a task in state a to one in b (missing: 0); open: tasks of one state may overlap."""
 
     id: str
     setup: tuple[tuple[tuple[str, str], int], ...] = ()
