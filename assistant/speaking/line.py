@@ -6,7 +6,7 @@ Four priorities; a lower number is more urgent. DANGER and ALARM cut in on whate
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import IntEnum
+from enum import IntEnum, StrEnum
 
 
 class Priority(IntEnum):
@@ -18,10 +18,21 @@ class Priority(IntEnum):
     REMARK = 3  # look-ahead, free minutes: waits its turn
 
 
+class Sound(StrEnum):
+    """What may sound before the words, four kinds and no more: a cook must know each within half a second."""
+
+    DANGER = "danger"  # fire, boil-over, burn
+    ALARM = "alarm"  # act now
+    CLOCK = "clock"  # a clock ran out
+    READY = "ready"  # something worth a glance
+
+
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One spoken sentence. words: at most 12 (8 for DANGER and ALARM); pause_s: silence kept after it, for an answer."""
+    """One spoken sentence. words: at most 12 (8 for DANGER and ALARM); pause_s: silence kept after it, for an answer; sound: a tone before the
+    words. DANGER and ALARM lines get theirs without asking, once for a run of lines."""
 
     words: str
     priority: Priority = Priority.ANSWER
     pause_s: float = 0.0
+    sound: Sound | None = None
