@@ -20,7 +20,8 @@ class Scores:
 @dataclass(frozen=True, slots=True)
 class Utterance:
     """start_s, end_s: on the source's own clock; words: best sentence, lower case, numbers as words or digits as the recogniser gives them; sure: whether
-    its own gates passed; reason: which gate did not; second: next best sentence with another meaning; decode_ms; engine: `typed`, `embedded`, `vosk`."""
+    its own gates passed; reason: which gate did not; second: next best sentence with another meaning; decode_ms; engine: `typed`, `embedded`, `vosk`;
+    handed_s: when it was handed on, on the source's clock: handed_s - end_s is what the endpoint took."""
 
     words: str
     start_s: float = 0.0
@@ -31,3 +32,4 @@ class Utterance:
     scores: Scores = Scores()
     decode_ms: float = 0.0
     engine: str = "typed"
+    handed_s: float = 0.0
