@@ -1,0 +1,254 @@
+"""The embedded recogniser: Moonshine tiny-en decoding *inside* the grammar, believed when the sound supports the words more than mere noise would.
+
+Rules:
+- S, the log-probability of a sentence given the sound, adds up every written form with one meaning. S_null is the same sentence's mean
+  log-probability over a few clips of noise alone: what the language model would guess unheard. Sentences are ranked by S - 0.2 S_null.
+- A closed grammar never rejects by itself, so gates do: the support each token has from the sound (pmi), the distance to the next *different* meaning
+  (margin), that the sentence ends where the grammar ends it (end), and the support of each token of a dish's name (slot: a dish that is not on
+  the list is otherwise taken for one that is). A gate that fails makes the utterance unsure and names itself; the words are handed on all the same.
+- The likelihood ratio against the free transcript is no gate: in noise the free transcript invents long text.
+- Nothing raises on sound: silence, not-a-number, a click and an hour each give an unsure utterance.
+
+Path: sound -> tokens -> words -> **Utterance**.
+"""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Callable, Hashable, Iterable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from assistant.hearing.model import SHORTEST, WORD_START, Moonshine, Sound, Tokens, seconds
+from assistant.hearing.recogniser import RATE, Samples, usable
+from assistant.hearing.search import Found, Heard, Opening, Search, WordGraph
+from assistant.hearing.utterance import Scores, Utterance
+
+MORE_LIKELY_THAN_NOT = -0.69
+"""ln 0.5. A token of a name this likely needs no further support: after "ch", "ips" is all but certain unheard, so no sound could add 2 nats."""
+
+Meaning = Callable[[str], Hashable]
+"""Words -> what they mean, equal for sentences that mean the same; None when they mean nothing (then only the same words mean the same)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gates:
+    """When to believe what was heard; nats. Figures: tuned on synthetic voices in synthetic kitchen noise, raw sound; finer than 0.5
+    means nothing, because the model's own scores are no finer.
+
+    pmi: least mean support a token; margin: least distance to another meaning; end: least log-probability of ending; slot: least support of each
+    token of a name; danger_pmi, danger_margin: the same for danger words, where a miss costs more than a needless question; null_weight: share of
+    S_null taken off for ranking; ranked: how many meanings are compared; quietest: a peak below this is silence (full scale 1); longest_s: no
+    command is longer.
+    """
+
+    pmi: float = 1.2
+    margin: float = 2.0
+    end: float = -2.5
+    slot: float = 2.0
+    danger_pmi: float = 0.9
+    danger_margin: float = 1.0
+    null_weight: float = 0.2
+    ranked: int = 6
+    quietest: float = 1e-3
+    longest_s: float = 12.0
+
+
+@dataclass(slots=True)
+class _Candidate:
+    """All written forms with one meaning. score: S, summed over them; tokens, logs, words: of the likeliest."""
+
+    key: Hashable
+    words: str
+    tokens: Tokens
+    logs: tuple[float, ...]
+    end: float
+    score: float
+    null: tuple[float, ...] = field(default=())
+
+    def rank(self, null_weight: float) -> float:
+        return self.score - null_weight * sum(self.null)
+
+
+class Embedded:
+    """Hears the sentences of one word graph. Setting up takes the model's load time and about a second for the noise clips."""
+
+    def __init__(
+        self,
+        model: Moonshine,
+        graph: WordGraph,
+        *,
+        meaning: Meaning | None = None,
+        danger: Callable[[str], bool] | None = None,
+        names: Iterable[str] = (),
+        gates: Gates = Gates(),
+    ) -> None:
+        """graph: the grammar; meaning: words -> meaning; danger: are these the words of a danger; names: the words that dishes' names are made of."""
+        self._model = model
+        self._search = Search(model, graph)
+        self._meaning = meaning
+        self._danger = danger
+        self._names = frozenset(w for name in names for w in name.lower().split())
+        self._gates = gates
+        self._noise = [model.listen(clip) for clip in noise_clips()]
+        self._null: dict[Tokens, tuple[float, ...]] = {}
+
+    @property
+    def name(self) -> str:
+        """The engine's name in an `Utterance`."""
+        return "embedded"
+
+    def recognise(self, samples: Samples, start_s: float = 0.0, end_s: float = 0.0) -> Utterance:
+        """The best sentence of the grammar and whether to believe it. Never raises on sound."""
+        began = time.perf_counter()
+        row = usable(samples)
+        words, second, reason, scores = self._decide(row)
+        return Utterance(
+            words,
+            start_s,
+            end_s,
+            sure=not reason,
+            reason=reason,
+            second=second,
+            scores=scores,
+            decode_ms=1e3 * (time.perf_counter() - began),
+            engine=self.name,
+        )
+
+    def free(self, samples: Samples) -> str:
+        """What the model writes when left to itself, with its capital letters and marks; empty for silence and for sound too short or too long."""
+        row = usable(samples)
+        if self._no_speech(row):
+            return ""
+        tokens, _ = self._model.free(self._model.listen(row), seconds(row))
+        return self._model.tokenizer.decode(tokens)
+
+    def score(self, samples: Samples, sentence: str) -> float:
+        """Log-probability, nats, of this one sentence as written (without a mark at its end) and of its ending there, given the sound."""
+        sound = self._model.listen(samples)
+        tokens = self._model.tokenizer.encode(sentence)
+        (logs,) = self._model.force([sound], [tokens])
+        return float(logs.sum()) + self._model.end(sound, tokens)
+
+    def _no_speech(self, row: Samples) -> str:
+        if row.size < SHORTEST:
+            return "short"
+        if seconds(row) > self._gates.longest_s:
+            return "long"
+        return "silent" if float(np.abs(row).max()) < self._gates.quietest else ""
+
+    def _decide(self, row: Samples) -> tuple[str, str, str, Scores]:
+        reason = self._no_speech(row)
+        if reason:
+            return "", "", reason, Scores()
+        sound = self._model.listen(row)
+        found = self._search.find(sound)
+        ranked = self._rank(found)
+        noted = self._note(sound, seconds(row), found)
+        if noted is not None and (not ranked or noted.score > ranked[0].score):
+            ranked.insert(0, noted)
+        if not ranked:
+            return "", "", "nothing", Scores()
+        best = ranked[0]
+        second = ranked[1] if len(ranked) > 1 else None
+        scores = self._scores(best, second, free=best is noted)
+        return best.words, second.words if second else "", self._gate(best.words, scores), scores
+
+    def _rank(self, found: Found) -> list[_Candidate]:
+        """The likeliest meanings, best first, with their null scores."""
+        by_meaning: dict[Hashable, _Candidate] = {}
+        for heard in found.complete:
+            for key, words in self._meanings(heard):
+                known = by_meaning.get(key)
+                if known is None:  # sentences come best first, so the first form of a meaning is its likeliest
+                    by_meaning[key] = _Candidate(key, words, heard.tokens, heard.logs, heard.end, heard.score)
+                else:
+                    known.score = float(np.logaddexp(known.score, heard.score))
+        likeliest = sorted(by_meaning.values(), key=lambda c: c.score, reverse=True)[: self._gates.ranked]
+        self._fill_null([c.tokens for c in likeliest])
+        for c in likeliest:
+            c.null = self._null[c.tokens]
+        return sorted(likeliest, key=lambda c: c.rank(self._gates.null_weight), reverse=True)
+
+    def _meanings(self, heard: Heard) -> list[tuple[Hashable, str]]:
+        """The different meanings of one written sentence, each with the first words for it."""
+        out: dict[Hashable, str] = {}
+        for words in heard.words:
+            said = " ".join(words)
+            key = self._meaning(said) if self._meaning is not None else None
+            out.setdefault(said if key is None else key, said)
+        return list(out.items())
+
+    def _fill_null(self, sentences: list[Tokens]) -> None:
+        new = [s for s in dict.fromkeys(sentences) if s not in self._null]
+        if new:
+            for tokens, logs in zip(new, self._model.force(self._noise, new), strict=True):
+                self._null[tokens] = tuple(float(x) for x in logs.mean(axis=0))
+
+    def _note(self, sound: Sound, length_s: float, found: Found) -> _Candidate | None:
+        """The best free sentence ("make a note ..."), if its beginning is likelier than any whole sentence: then its words are decoded freely."""
+        if not found.openings:
+            return None
+        opening: Opening = found.openings[0]
+        if found.complete and sum(opening.logs) <= found.complete[0].score:
+            return None
+        tokens, logs = self._model.free(sound, length_s, opening.tokens)
+        text = plain(self._model.tokenizer.decode(tokens))
+        if not text:
+            return None
+        self._fill_null([opening.tokens])
+        words = f"{' '.join(opening.words)} {text}"
+        return _Candidate(words, words, opening.tokens, opening.logs, 0.0, sum(opening.logs) + sum(logs), self._null[opening.tokens])
+
+    def _scores(self, best: _Candidate, second: _Candidate | None, *, free: bool) -> Scores:
+        support = [s - n for s, n in zip(best.logs, best.null, strict=True)]
+        weight = 0.0 if free else self._gates.null_weight
+        margin = best.rank(weight) - second.rank(weight) if second else None
+        in_names = [s for s, log, named in zip(support, best.logs, self._in_names(best.tokens), strict=True) if named and log < MORE_LIKELY_THAN_NOT]
+        return Scores(pmi=sum(support) / len(support), margin=margin, end=None if free else best.end, slot=min(in_names) if in_names else None)
+
+    def _in_names(self, tokens: Tokens) -> list[bool]:
+        """For each token: does it belong to a word of a dish's name?"""
+        words: list[list[int]] = []
+        for t in tokens:
+            if not words or self._model.tokenizer.text(t).startswith(WORD_START):
+                words.append([])
+            words[-1].append(t)
+        return [plain(self._model.tokenizer.decode(tuple(w))) in self._names for w in words for _ in w]
+
+    def _gate(self, words: str, scores: Scores) -> str:
+        """The name of the first gate that does not let the sentence through; empty when all do."""
+        g = self._gates
+        danger = self._danger is not None and self._danger(words)
+        if scores.pmi is not None and scores.pmi < (g.danger_pmi if danger else g.pmi):
+            return "pmi"
+        if scores.end is not None and scores.end < g.end:
+            return "end"
+        if scores.margin is not None and scores.margin < (g.danger_margin if danger else g.margin):
+            return "margin"
+        if scores.slot is not None and scores.slot < g.slot:
+            return "slot"
+        return ""
+
+
+def plain(text: str) -> str:
+    """Written text as bare lower-case words: marks go, apostrophes and what stands between figures stay.
+
+    >>> plain("Kitchen, what's next? It's 7:30, or 7.5.")
+    "kitchen what's next it's 7:30 or 7.5"
+    """
+    return " ".join(re.sub(r"[^\w'.:/ -]|[.:](?!\d)", " ", text.lower()).split())
+
+
+def noise_clips() -> list[Samples]:
+    """The clips of noise alone that null scores are measured on: a second each of frying (bright hiss with pops), of an extractor hood (low
+    rumble) and of a quiet room; always the same samples."""
+    rng = np.random.default_rng(20_240)
+    white = rng.standard_normal((3, RATE))
+    frequency = np.fft.rfftfreq(RATE, 1 / RATE)
+    frying = np.fft.irfft(np.fft.rfft(white[0]) * np.minimum(1.0, frequency / 3_000))
+    frying *= 1.0 + 3.0 * (rng.random(RATE) > 0.999)
+    hood = np.fft.irfft(np.fft.rfft(white[1]) / np.sqrt(1.0 + (frequency / 200) ** 2))
+    return [(level * clip / clip.std()).astype(np.float32) for level, clip in ((0.05, frying), (0.05, hood), (0.002, white[2]))]
