@@ -8,6 +8,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from assistant.kitchen.meal import Pot, Step
+from assistant.kitchen.oil.batch import largest_batch
+from assistant.kitchen.oil.foods import UnknownCutError, cut
+from assistant.kitchen.oil.headroom import SWELL, SWELL_FOAMY, pot_fits
+from assistant.kitchen.oil.pot import Load, heat_seconds, load, recovery_after, vessel
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,18 +36,36 @@ class Window:
 
 
 def batch_limits(step: Step, pot: Pot) -> BatchLimits:
-    """The largest batch of a fry step in this pot: here what the card says, its lot divided by its batches."""
+    """The largest batch of a fry step in this pot: the card's lot divided by its batches, or less where the oil would get too cold, the ratio to
+    oil too great, or the pot too full. 0 kg where the pot is too full for any. A cut that the table of foods does not know keeps the card's batch."""
     if step.fry is None:
         raise ValueError(f"{step.id} does not fry")
-    pieces = None if step.fry.pieces is None else -(-step.fry.pieces // step.fry.batches)
-    return BatchLimits(step.fry.kg / step.fry.batches, pieces, "the card", recovery_s=120.0)
+    fry = step.fry
+    piece_kg = None if not fry.pieces else fry.kg / fry.pieces
+    pieces = None if fry.pieces is None else -(-fry.pieces // fry.batches)
+    kg = fry.kg / fry.batches
+    try:
+        found = cut(fry.cut)
+    except UnknownCutError:
+        return BatchLimits(kg, pieces, "the card", recovery_s=120.0)
+    heated = vessel(pot, set_point_c=fry.oil_c)
+
+    def make(weight: float) -> Load:
+        return load(found, weight, food_c=fry.food_c, wet=fry.wet, coated=fry.coated, frozen=fry.frozen)
+
+    swell = SWELL_FOAMY if fry.wet or fry.frozen else SWELL
+    most = largest_batch(heated, make, fry.oil_c, fry.floor_c, pot_fits(pot, fry.oil_c, found.food.density, swell), piece_kg=piece_kg)
+    limited_by = "the card"
+    if most.kg < kg - 0.001:
+        kg, limited_by = most.kg, str(most.limited_by)
+        if piece_kg is not None:
+            pieces = max(1, int(kg / piece_kg + 1e-9)) if kg > 0.0 else 0
+            kg = pieces * piece_kg
+    recovery = 0.0 if kg <= 0.0 else recovery_after(heated, make(kg), fry.oil_c, step.span.usual_s)
+    return BatchLimits(kg, pieces, limited_by, recovery)
 
 
 def heat_time(pot: Pot, from_c: float, to_c: float) -> float:
-    """Seconds to bring the pot's oil from one temperature to another. Heating: stored heat over 1.0 kW of effective power, since an unstated
-    burner is never assumed strong; cooling: 2 K a minute."""
-    if to_c <= from_c:
-        return (from_c - to_c) / 2.0 * 60.0
-    litres = pot.oil_litres or 2.0
-    joules_per_k = litres * 0.919 * 2120.0 + 750.0
-    return joules_per_k * (to_c - from_c) / 1000.0
+    """Seconds to bring the pot's oil from one temperature to another, nothing in it: at full flame up, with the flame off down. An unstated burner
+    counts as 1.0 kW effective, never strong. Six hours where the burner cannot do it."""
+    return heat_seconds(vessel(pot), from_c, to_c)
