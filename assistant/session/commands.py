@@ -53,6 +53,7 @@ class Intent(StrEnum):
     SERVE_AT = "serve_at"
     DROP_ANYWAY = "drop_anyway"
     QUALITY = "quality"  # they came out pale / greasy / soft / dark
+    SERVED = "served"  # dinner's up
     NOTE = "note"
     # steering
     GO_BACK = "go_back"
@@ -126,7 +127,7 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.CANCEL_CLOCK: (frozenset(), frozenset({"item"})),
     Intent.ANSWER: (
         frozenset(),
-        frozenset({"celsius", "unit", "seconds", "day_s", "count", "litres", "metres", "kilograms", "level", "number"}),
+        frozenset({"celsius", "unit", "seconds", "day_s", "count", "litres", "metres", "kilograms", "level", "number", "item", "place"}),
     ),
     Intent.FIRE: (frozenset(), frozenset({"place"})),
 }
@@ -136,10 +137,10 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
 class Command:
     """One understood sentence.
 
-    item: id of a dish, step, ingredient or clock of this meal; seconds: a duration, s; celsius: a temperature, C; unit: "F" or
-    "C" when it was *said* (otherwise the cook's setting was used to convert); day_s: a clock time, s after midnight; litres, kilograms, metres: a
-    quantity; count, number: a bare number; place: counter, fridge, freezer, oven, rack, ice, pan; level: on, full, up, down, off, small, medium,
-    large; look: pale, greasy, soft, dark; text: free words; words: the sentence as it was heard.
+    item: id of a dish, step, ingredient or clock of this meal; seconds: a duration, s; celsius: a temperature, C; unit: "F" or "C" when it was
+    *said* (otherwise the cook's setting was used to convert); day_s: a clock time, s after midnight; litres, kilograms, metres: a quantity; count,
+    number: a bare number (watts, when a power was asked for); place: counter, fridge, freezer, oven, rack, ice, pan, table, bin; level: on, full,
+    up, down, off, small, medium, large; look: pale, greasy, soft, dark; text: free words; words: the sentence as it was heard.
     """
 
     intent: Intent

@@ -29,6 +29,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 from assistant.understanding import jsgf
 
@@ -45,10 +46,15 @@ class WordClass:
     pattern: re.Pattern[str] | None = None
 
     def __contains__(self, word: str) -> bool:
-        return word in self.words if self.pattern is None else self.pattern.fullmatch(word) is not None
+        return word in self.words if self.pattern is None else _match(self.pattern, word)
 
     def __hash__(self) -> int:
         return hash(self.name)
+
+
+@lru_cache(maxsize=50_000)
+def _match(pattern: re.Pattern[str], word: str) -> bool:
+    return pattern.fullmatch(word) is not None
 
 
 FREE = WordClass("free", (), re.compile(r".+"))
@@ -73,6 +79,7 @@ _COURTESY_BEGINS = f"+{COURTESY}"
 _Label = str | WordClass
 _Place = tuple[int, int]  # node, number of the return stack
 _Move = tuple[_Label, _Marks, _Place]
+_Ways = tuple[dict[str, list[_Place]], tuple[tuple[WordClass, _Place], ...]]
 
 
 @dataclass(slots=True)
@@ -203,6 +210,7 @@ class Automaton:
         self._stack_numbers: dict[tuple[int, int], int] = {}
         self._moves: dict[_Place, tuple[_Move, ...]] = {}
         self._endings: dict[_Place, tuple[_Marks, ...]] = {}
+        self._by_word: dict[_Place, _Ways] = {}
         self._states: list[tuple[_Place, ...]] = [((first, 0),)]
         self._numbers: dict[tuple[_Place, ...], int] = {self._states[0]: 0}
         self._arcs: dict[int, dict[str, int]] = {}
@@ -215,11 +223,12 @@ class Automaton:
 
     def step(self, state: int, word: str) -> int | None:
         """The state after `word`, also for free words and numbers beyond the listed ones; None when it cannot come next."""
-        target = self._table(state).get(word)
-        if target is None:
-            places = [p for place in self._states[state] for label, _, p in self._from(place) if _fits(label, word)]
-            return self._number(places) if places else None
-        return target
+        places: list[_Place] = []
+        for place in self._states[state]:
+            plain, classes = self._ways(place)
+            places += plain.get(word, ())
+            places += [target for label, target in classes if word in label]
+        return self._number(places) if places else None
 
     def final(self, state: int) -> bool:
         """Whether the words so far are a whole sentence."""
@@ -232,6 +241,10 @@ class Automaton:
     def goes_on(self, state: int) -> bool:
         """Whether anything but courtesy may come next."""
         return any(_COURTESY_BEGINS not in marks for place in self._states[state] for _, marks, _ in self._from(place))
+
+    def spoken(self, state: int) -> tuple[str, ...]:
+        """The words that may come next one by one, without those of word classes."""
+        return tuple(dict.fromkeys(word for place in self._states[state] for word in self._ways(place)[0]))
 
     def walk(self, words: Iterable[str]) -> int | None:
         """The state after these words from the start; None when no sentence begins so."""
@@ -305,22 +318,28 @@ class Automaton:
     def _table(self, state: int) -> dict[str, int]:
         table = self._arcs.get(state)
         if table is None:
-            targets: dict[str, list[_Place]] = {}
-            classes = []
+            listed: dict[str, None] = {}
             for place in self._states[state]:
-                for label, _, target in self._from(place):
-                    if isinstance(label, str):
-                        targets.setdefault(label, []).append(target)
-                    else:
-                        classes.append((label, target))
-            for word in [word for label, _ in classes for word in label.words]:
-                targets.setdefault(word, [])
-            for label, target in classes:
-                for word, places in targets.items():
-                    if word in label:
-                        places.append(target)
-            table = self._arcs[state] = {word: self._number(places) for word, places in targets.items()}
+                plain, classes = self._ways(place)
+                listed |= dict.fromkeys(plain)
+                for label, _ in classes:
+                    listed |= dict.fromkeys(label.words)
+            table = self._arcs[state] = {word: target for word in listed if (target := self.step(state, word)) is not None}
         return table
+
+    def _ways(self, place: _Place) -> _Ways:
+        """The moves from a place by word, and those by class."""
+        ways = self._by_word.get(place)
+        if ways is None:
+            plain: dict[str, list[_Place]] = {}
+            classes: dict[tuple[WordClass, _Place], None] = {}
+            for label, _, target in self._from(place):
+                if isinstance(label, str):
+                    plain.setdefault(label, []).append(target)
+                else:
+                    classes[label, target] = None
+            ways = self._by_word[place] = plain, tuple(classes)
+        return ways
 
     def _from(self, place: _Place) -> tuple[_Move, ...]:
         if place not in self._moves:
