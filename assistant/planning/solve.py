@@ -73,6 +73,7 @@ class _Model:
         self.cp = cp_model.CpModel()
         self._start: dict[str, Any] = {}
         self._end: dict[str, Any] = {}
+        self._length: dict[str, Any] = {}
         self._there: dict[str, Any] = {}
         self._on: dict[tuple[str, int, str], Any] = {}
         self._before: dict[tuple[str, str], Any] = {}
@@ -95,26 +96,28 @@ class _Model:
             self.cp.minimize(sum(self._cost))
 
     def _interval(self, task: Task, there: Any) -> Any:
-        start, end = self._start[task.id], self._end[task.id]
+        start, end, length = self._start[task.id], self._end[task.id], self._length[task.id]
         if there is None:
-            return self.cp.new_interval_var(start, end - start, end, task.id)
-        return self.cp.new_optional_interval_var(start, end - start, end, there, task.id)
+            return self.cp.new_interval_var(start, length, end, task.id)
+        return self.cp.new_optional_interval_var(start, length, end, there, task.id)
 
     def _add_task(self, task: Task) -> None:
         cp, horizon = self.cp, self.problem.horizon
         latest = horizon - task.shortest if task.latest is None else task.latest
         start = cp.new_int_var(task.earliest, max(task.earliest, latest), f"s {task.id}")
         if task.shortest == task.longest:
+            length: Any = task.usual
             end: Any = start + task.usual
         else:
             longest = min(task.longest, horizon)
             length = cp.new_int_var(task.shortest, max(task.shortest, longest), f"d {task.id}")
-            end = start + length
+            end = cp.new_int_var(0, horizon, f"e {task.id}")
+            cp.add(end == start + length)
             if task.stretch_price:
                 over = cp.new_int_var(0, max(0, longest - task.usual), f"over {task.id}")
                 cp.add(over >= length - task.usual)
                 self._cost.append(task.stretch_price * over)
-        self._start[task.id], self._end[task.id] = start, end
+        self._start[task.id], self._end[task.id], self._length[task.id] = start, end, length
         self._there[task.id] = None
         if task.skip_price is not None:
             self._there[task.id] = cp.new_bool_var(f"there {task.id}")

@@ -1,0 +1,143 @@
+"""What a planned evening is: plain values that the session, the screen and the journal use. No solver is needed to read one.
+
+All times of tasks are seconds relative to serving (before it: negative). `serve_s` and every other instant is on the caller's one clock, s
+(kitchen time while cooking, s after midnight from the command line). A plan carries its whole problem, so that it can be shifted and
+solved again from itself and the facts of the evening alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+from assistant.planning import problem as core
+
+
+class PlanError(Exception):
+    """The meal cannot be planned as its card has it: one sentence that names the card, the line and the way out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """What a task of the problem is in the kitchen. action: `do`, `wait`, `drop`, `fry`, `lift`, `put in`, `bake`, `take out`, `begin`, `stove`,
+    `light` (pot or oven), `heat` (pot hot from lighting to the last lift), `keep` (warm in the oven) or `serve`; step, dish: their ids, empty
+    where it belongs to none; batch: from 1, 0 for no batch; name: what to call it; pad_s: air planned behind it on the hands, s."""
+
+    id: str
+    action: str
+    name: str
+    step: str = ""
+    dish: str = ""
+    batch: int = 0
+    pad_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PlanTask:
+    """One line of the timetable. start_s, end_s: relative to serving; slack_s: how much later it may start with nothing else harmed; resources: names
+    of what it occupies; kg, pieces: of a batch."""
+
+    id: str
+    step: str
+    dish: str
+    action: str
+    name: str
+    batch: int
+    start_s: float
+    end_s: float
+    resources: tuple[str, ...] = ()
+    slack_s: float = 0.0
+    kg: float | None = None
+    pieces: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """How long a dish waits before it is served: its oldest batch, s; best_s, most_s: what its state allows."""
+
+    dish: str
+    seconds: float
+    best_s: float
+    most_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class BatchSize:
+    """kg and number of pieces (None: not countable) of one batch."""
+
+    kg: float
+    pieces: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class EveningPlan:
+    """The plan of one evening. serve_s, origin_s: on the caller's clock; grid_s: the problem's unit, s; cost, bound, optimal: of the solver (a
+    shifted plan has no proof); waits: by dish; batches: by frying step; ask_s: when to ask whether everyone is here, relative to serving
+    (None: nothing is fried); limits: simple lower bounds on the length of the evening, s, by what sets them; chance: of landing, where it was
+    simulated; broken: elastic limits that this plan does not keep, as words; learned: steps planned with this cook's own times; problem, items,
+    starts, ends, by: what it was made from."""
+
+    meal: str
+    people: int
+    serve_s: float
+    origin_s: float
+    grid_s: int
+    tasks: tuple[PlanTask, ...]
+    waits: tuple[Wait, ...]
+    batches: Mapping[str, tuple[BatchSize, ...]]
+    cost: int
+    bound: int
+    optimal: bool
+    ask_s: float | None
+    limits: Mapping[str, float]
+    problem: core.Problem
+    items: tuple[Item, ...]
+    starts: Mapping[str, int]
+    ends: Mapping[str, int]
+    by: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    broken: tuple[str, ...] = ()
+    chance: float | None = None
+    learned: tuple[str, ...] = ()
+
+    def task(self, task_id: str) -> PlanTask:
+        """The task with this id; KeyError when there is none."""
+        for task in self.tasks:
+            if task.id == task_id:
+                return task
+        raise KeyError(task_id)
+
+    def of_step(self, step_id: str) -> tuple[PlanTask, ...]:
+        """The tasks of one step, in order of time."""
+        return tuple(t for t in self.tasks if t.step == step_id)
+
+    def begin_s(self) -> float:
+        """When the first task starts, relative to serving."""
+        return min((t.start_s for t in self.tasks), default=0.0)
+
+    def to_dict(self) -> dict[str, Any]:
+        """The plan as JSON values, for the journal."""
+        data = {name: getattr(self, name) for name in self.__slots__ if name not in ("problem", "tasks", "waits", "items", "batches")}
+        data |= {name: [asdict(x) for x in getattr(self, name)] for name in ("tasks", "waits", "items")}
+        data["batches"] = {step: [asdict(b) for b in sizes] for step, sizes in self.batches.items()}
+        data["problem"] = core.to_dict(self.problem)
+        for name in ("starts", "ends", "limits"):
+            data[name] = dict(data[name])
+        data["by"] = {task: list(machines) for task, machines in self.by.items()}
+        data["broken"], data["learned"] = list(self.broken), list(self.learned)
+        for task in data["tasks"]:
+            task["resources"] = list(task["resources"])
+        return data
+
+    @classmethod
+    def from_dict(cls, data: Mapping[str, Any]) -> EveningPlan:
+        """The plan that `to_dict` wrote."""
+        values = dict(data)
+        values["tasks"] = tuple(PlanTask(**(t | {"resources": tuple(t["resources"])})) for t in data["tasks"])
+        values["waits"] = tuple(Wait(**w) for w in data["waits"])
+        values["items"] = tuple(Item(**i) for i in data["items"])
+        values["batches"] = {step: tuple(BatchSize(**b) for b in sizes) for step, sizes in data["batches"].items()}
+        values["by"] = {task: tuple(machines) for task, machines in data["by"].items()}
+        values["problem"] = core.from_dict(data["problem"])
+        values["broken"], values["learned"] = tuple(data["broken"]), tuple(data["learned"])
+        return cls(**values)

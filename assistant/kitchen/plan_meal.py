@@ -1,0 +1,343 @@
+"""A meal and a serving time -> a plan of the evening, or one sentence that says when it can be.
+
+`plan_meal` for a wanted time, `earliest` for the soonest one with its reason, `menu` for what could be given up to be sooner. A plan is solved on
+a grid of 30 s to proven optimum, then packed to the left where nothing has a price.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from math import ceil, floor
+
+from assistant.kitchen.evening import EveningPlan, PlanError, PlanTask, Wait
+from assistant.kitchen.meal import Meal, Step, StepKind
+from assistant.kitchen.oil.foods import UnknownCutError, cut
+from assistant.kitchen.plan_build import DAY_S, Built, HoldOf, Setting, at_line, build, is_ahead, limits_of, planned_steps
+from assistant.planning.problem import Plan, Problem
+from assistant.planning.shift import least_times, over_limits, slack, tidy
+from assistant.planning.solve import EFFORT, solve
+
+ASK_BEFORE_S = 120.0
+ROUND_S = 60.0
+MENU_EFFORT = 2.0
+NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+
+
+@dataclass(frozen=True, slots=True)
+class Earliest:
+    """The soonest serving time. serve_s: when (the solver's, rounded up to the minute); before_s: proven that it cannot be sooner; reason: the
+    largest simple bound, in words; what: what it takes ("" for the whole meal as it stands)."""
+
+    serve_s: float
+    before_s: float
+    reason: str
+    what: str = ""
+
+
+class NotReadyError(PlanError):
+    """The meal cannot be ready at the wanted time. soonest: with everything; others: what could be given up, soonest first."""
+
+    def __init__(self, soonest: Earliest, others: tuple[Earliest, ...]) -> None:
+        self.soonest = soonest
+        self.others = others
+        ways = "".join(f" {e.what}: {clock(e.serve_s)}." for e in others)
+        super().__init__(f"Cannot be ready before {clock(soonest.serve_s)}: {soonest.reason}.{ways}")
+
+
+def clock(day_s: float) -> str:
+    """Seconds after midnight as HH:MM.
+
+    >>> clock(18.5 * 3600)
+    '18:30'
+    """
+    minutes = round(day_s / 60)
+    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
+
+
+def plan_meal(
+    meal: Meal, serve_s: float | None, people: int | None = None, now_s: float | None = None, setting: Setting | None = None, effort: float = EFFORT
+) -> EveningPlan:
+    """The best plan that serves at `serve_s`, or as soon as can be when it is None. now_s: the present on the same clock (None: there is all the time
+    in the world, for a serving time). Raises PlanError for a meal that can never be planned, NotReadyError when the time cannot be met."""
+    setting = replace(setting or Setting(), people=people or (setting.people if setting else 0) or meal.serves)
+    check_meal(meal, setting)
+    if serve_s is None:
+        serve_s = earliest(meal, setting, now_s or 0.0).serve_s
+    if now_s is not None and serve_s <= now_s:
+        raise PlanError(f"Serving at {clock(serve_s)} has passed, it is {clock(now_s)}; name a later time.")
+    ahead_s = ahead_length_s(meal, setting)
+    length_s = max(_long_enough_s(meal, setting), ahead_s) if now_s is None else serve_s - now_s
+    setting = replace(setting, ahead=0.0 < ahead_s <= length_s)
+    horizon = floor(length_s / setting.grid_s + 1e-9)
+    built = build(meal, setting, horizon * setting.grid_s, horizon * setting.grid_s)
+    plan = solve(built.problem, effort=effort)
+    if not plan.found:
+        _explain(meal, setting, now_s if now_s is not None else serve_s - length_s)
+    return evening(meal, setting, built, tidy(built.problem, plan), serve_s, serve_s - horizon * setting.grid_s)
+
+
+def evening(meal: Meal, setting: Setting, built: Built, plan: Plan, serve_s: float, origin_s: float) -> EveningPlan:
+    """The solver's timetable in kitchen terms."""
+    names = {p.id: p.name for p in meal.equipment.pots} | {"cook": "hands"}
+    grid = setting.grid_s
+    spare = slack(built.problem, plan)
+    tasks = []
+    for task in built.problem.tasks:
+        item = built.items[task.id]
+        if task.id not in plan.starts or item.action == "evening":
+            continue
+        machines = [names.get(m, m) for m in plan.by.get(task.id, ())]
+        size = built.sizes.get(task.id)
+        start, end = origin_s + plan.starts[task.id] * grid - serve_s, origin_s + plan.ends[task.id] * grid - serve_s
+        tasks.append(
+            PlanTask(
+                task.id,
+                item.step,
+                item.dish,
+                item.action,
+                item.name,
+                item.batch,
+                start,
+                max(start, end - floor(item.pad_s / grid) * grid),
+                (*machines, *(s for s, _ in task.needs)),
+                spare[task.id] * grid,
+                size.kg if size else None,
+                size.pieces if size else None,
+            )
+        )
+    tasks.sort(key=lambda t: (t.start_s, t.end_s, t.id))
+    drops = [t.start_s for t in tasks if t.action == "drop"]
+    return EveningPlan(
+        meal.id,
+        setting.people or meal.serves,
+        serve_s,
+        origin_s,
+        grid,
+        tuple(tasks),
+        waits(built.holds, {t.id: t.end_s for t in tasks}),
+        built.batches,
+        plan.cost,
+        plan.bound,
+        plan.optimal,
+        max(drops) - ASK_BEFORE_S if drops else None,
+        {name: s for s, name in bounds(meal, built, grid)},
+        built.problem,
+        tuple(built.items.values()),
+        dict(plan.starts),
+        dict(plan.ends),
+        dict(plan.by),
+        tuple(broken(built, plan, grid)),
+        learned=tuple(sorted(setting.usual_s)),
+    )
+
+
+def waits(holds: tuple[HoldOf, ...], ends: Mapping[str, float]) -> tuple[Wait, ...]:
+    """How long the oldest part of each dish waits for serving."""
+    longest: dict[str, Wait] = {}
+    for hold in holds:
+        wait = Wait(hold.dish, -ends[hold.task], hold.best_s, hold.most_s)
+        if hold.dish not in longest or wait.seconds > longest[hold.dish].seconds:
+            longest[hold.dish] = wait
+    return tuple(longest.values())
+
+
+def broken(built: Built, plan: Plan, grid_s: int) -> Iterator[str]:
+    """What of the limits that had a price is not kept, in words."""
+    for first, then, over in over_limits(built.problem, plan, least_price=20 * grid_s):
+        yield f"{built.items[first].name} waits {minutes(over * grid_s)} too long for {built.items[then].name}"
+
+
+def minutes(seconds: float) -> str:
+    """A duration in words, to the minute, at least one.
+
+    >>> minutes(68 * 60), minutes(20)
+    ('68 minutes', '1 minute')
+    """
+    n = max(1, round(seconds / 60))
+    return f"{n} minute{'' if n == 1 else 's'}"
+
+
+# -- the soonest time, and why
+
+
+def earliest(meal: Meal, setting: Setting, now_s: float, effort: float = EFFORT, what: str = "") -> Earliest:
+    """The soonest time at which all of it can be served. PlanError when there is none at all."""
+    length = _long_enough_s(meal, setting)
+    built = build(meal, setting, length, None)
+    plan = solve(built.problem, effort=effort)
+    if not plan.found:
+        raise PlanError(_why_never(meal, setting, length))
+    serve_s = ceil((now_s + plan.starts["serve"] * setting.grid_s) / ROUND_S) * ROUND_S
+    return Earliest(serve_s, now_s + plan.bound * setting.grid_s, bounds(meal, built, setting.grid_s)[0][1], what)
+
+
+def menu(meal: Meal, setting: Setting, now_s: float, than_s: float) -> tuple[Earliest, ...]:
+    """What could be given up to be sooner than `than_s`: each dish, each lot in fewer, fuller batches where the pot takes them; soonest first."""
+    ways = []
+    dishes = [d for d in meal.dishes if not d.component and d.id not in setting.skip]
+    for dish in dishes if len(dishes) > 1 else ():
+        ways.append((replace(setting, skip=setting.skip | {dish.id}), f"Without the {dish.name}"))
+    for step, number in fuller(meal, setting):
+        lot = f"In {NUMBERS[number] if number < len(NUMBERS) else number} batch{'' if number == 1 else 'es'} of {meal.dish(step.dish).name}"
+        ways.append((replace(setting, batches={**setting.batches, step.id: number}), lot))
+    found = []
+    for other, what in ways:
+        try:
+            found.append(earliest(meal, other, now_s, MENU_EFFORT, what))
+        except PlanError:
+            continue  # without that dish there is still no way
+    return tuple(sorted((e for e in found if e.serve_s < than_s), key=lambda e: e.serve_s))
+
+
+def fuller(meal: Meal, setting: Setting) -> list[tuple[Step, int]]:
+    """Lots that the pot itself would take in one batch less than the card has them in, with that number."""
+    built = build(meal, setting, _long_enough_s(meal, setting), None)
+    pots = {p.id: p for p in meal.equipment.pots}
+    found = []
+    for step_id, sizes in built.batches.items():
+        step = meal.step(step_id)
+        assert step.fry is not None
+        number = len(sizes) - 1
+        try:
+            cut(step.fry.cut)
+        except UnknownCutError:
+            continue  # nobody knows what the pot would take of it
+        limit = limits_of(replace(step, fry=replace(step.fry, batches=1)), pots[step.fry.pot])
+        if number >= 1 and sum(s.kg for s in sizes) / number <= limit.most_kg * (1 + 1e-6):
+            found.append((step, number))
+    return found
+
+
+def bounds(meal: Meal, built: Built, grid_s: int) -> list[tuple[float, str]]:
+    """(seconds, in words) of simple lower bounds on the time from the first task to serving, largest first: longest chain, hands, each pot."""
+    problem = built.problem
+    found = [_longest_chain(meal, built, grid_s)]
+    cooks = sum(1 for m in problem.machines if m.id in ("cook", "helper"))
+    load = sum(t.shortest for t in problem.tasks for u in t.uses if set(u.machines) <= {"cook", "helper"})
+    found.append((load * grid_s / cooks, f"the hands alone need {minutes(load * grid_s / cooks)}"))
+    for pot in meal.equipment.pots:
+        units = _pot_load(problem, pot.id)
+        if units:
+            found.append((units * grid_s, f"the {pot.name.removeprefix('the ')} alone needs {minutes(units * grid_s)}"))
+    return sorted(found, key=lambda b: (-b[0], b[1]))
+
+
+def _pot_load(problem: Problem, pot: str) -> int:
+    """Units a pot is at least busy: its tasks, and before each but the first the least set-up into its state."""
+    users = [(t, u.state) for t in problem.tasks for u in t.uses if u.machines == (pot,)]
+    setup = next(m.setups() for m in problem.machines if m.id == pot)
+    load = sum(t.shortest for t, _ in users)
+    lots = [state for _, state in users if state != "cold"]
+    if lots:
+        load += min(setup.get(("cold", s), 0) for s in lots)
+        into = sorted(min((setup.get((o, s), 0) for o in [*lots] if o != s or lots.count(s) > 1), default=0) for s in lots)
+        load += sum(into[: len(lots) - 1])
+    return load
+
+
+def _longest_chain(meal: Meal, built: Built, grid_s: int) -> tuple[float, str]:
+    tasks = built.problem.tasks
+    number = {t.id: i for i, t in enumerate(tasks)}
+    edges = [(2 * i, 2 * i + 1, t.shortest) for i, t in enumerate(tasks)]
+    for lag in built.problem.lags:
+        if lag.least is not None and built.items[lag.first].action != "evening":
+            edges.append((2 * number[lag.first] + (lag.of_first == "end"), 2 * number[lag.then] + (lag.of_then == "end"), lag.least))
+    into: dict[int, list[tuple[int, int]]] = {}
+    for a, b, units in edges:
+        into.setdefault(b, []).append((a, units))
+    times = least_times(2 * len(tasks), edges, [0] * (2 * len(tasks)), frozenset())
+    assert times is not None
+    at, name = 2 * number["serve"], ""
+    seen: set[int] = set()
+    while not name and at not in seen:
+        seen.add(at)
+        before = next((a for a, units in into.get(at, []) if times[a] + units == times[at] and a not in seen), None)
+        if before is None:
+            break
+        at = before
+        dish = built.items[tasks[at // 2].id].dish
+        name = meal.dish(dish).name if dish else ""
+    seconds = times[2 * number["serve"]] * grid_s
+    return seconds, f"the steps of the {name or 'longest dish'} alone need {minutes(seconds)}"
+
+
+def _long_enough_s(meal: Meal, setting: Setting) -> float:
+    """Seconds in which all of it fits one after the other."""
+    built = build(meal, setting, 0.0, None)
+    units = sum(t.shortest for t in built.problem.tasks)
+    setups = sum(
+        max((n for (_, b), n in m.setup if b == u.state), default=0) for t in built.problem.tasks for u in t.uses for m in built.problem.machines
+    )
+    lags = sum(g.least or 0 for g in built.problem.lags)
+    return float((units + setups + lags) * setting.grid_s + 3600)
+
+
+def ahead_length_s(meal: Meal, setting: Setting) -> float:
+    """Seconds before serving by which work on earlier days must be able to begin; 0 when the card has none."""
+    days = sum(
+        1 + s.span.least_s // DAY_S for s in planned_steps(meal, setting) if is_ahead(s) and s.kind is StepKind.WAIT and s.span.least_s >= 16 * 3600
+    )
+    thaws = any(i.frozen and i.raw for i in meal.ingredients())
+    if not thaws and not any(is_ahead(s) for s in planned_steps(meal, setting)):
+        return 0.0
+    heaviest = max((i.bought.kg or 0.0 for i in meal.ingredients() if i.frozen and i.raw), default=0.0)
+    return (1 + days + ceil(heaviest / 1.81)) * DAY_S + 4 * 3600
+
+
+def _explain(meal: Meal, setting: Setting, now_s: float) -> None:
+    soonest = earliest(meal, setting, now_s)
+    raise NotReadyError(soonest, menu(meal, setting, now_s, soonest.serve_s))
+
+
+# -- meals that can never be planned
+
+
+def check_meal(meal: Meal, setting: Setting) -> None:
+    """PlanError for what no plan can mend: circles, names of no dish, steps that do not fit their own window."""
+    known = {d.id for d in meal.dishes} | {s.id for s in meal.steps()}
+    for name in sorted(setting.skip):
+        if name not in known:
+            raise PlanError(f"{meal.file or meal.id}: there is no dish '{name}'; it has {', '.join(d.id for d in meal.dishes if not d.component)}.")
+    steps = planned_steps(meal, setting)
+    if not steps:
+        raise PlanError(f"{meal.file or meal.id}: nothing is left to cook; keep at least one dish.")
+    for step in steps:
+        if step.kind is StepKind.WAIT and step.span.most_s < step.span.least_s:
+            least, most = minutes(step.span.least_s), minutes(step.span.most_s)
+            raise PlanError(f"{at_line(meal, step.line)}: '{step.name}' wants at least {least} and at most {most}; make its window longer.")
+    _check_circles(meal, steps)
+
+
+def _check_circles(meal: Meal, steps: list[Step]) -> None:
+    by_id = {s.id: s for s in steps}
+    done: set[str] = set()
+
+    def visit(step: Step, trail: tuple[str, ...]) -> None:
+        if step.id in trail:
+            circle = [by_id[s].name for s in (*trail[trail.index(step.id) :], step.id)]
+            said = ", which waits for ".join(f"'{n}'" for n in circle[1:])
+            raise PlanError(f"{at_line(meal, step.line)}: '{circle[0]}' waits for {said}: a circle; take one 'after' out of it.")
+        for before in step.after:
+            if before in by_id and before not in done:
+                visit(by_id[before], (*trail, step.id))
+        done.add(step.id)
+
+    for step in steps:
+        visit(step, ())
+
+
+def _why_never(meal: Meal, setting: Setting, length_s: float) -> str:
+    """Which limit makes it impossible at any time: the first step without whose limits there is a plan."""
+    for step in planned_steps(meal, setting):
+        freed = replace(
+            step, hold=None, makes_perishable=False, span=replace(step.span, most_s=float("inf")) if step.kind is StepKind.WAIT else step.span
+        )
+        if freed == step:
+            continue
+        dishes = tuple(replace(d, steps=tuple(freed if s.id == step.id else s for s in d.steps)) for d in meal.dishes)
+        if solve(build(replace(meal, dishes=dishes), setting, length_s, None).problem, effort=MENU_EFFORT).found:
+            return (
+                f"{at_line(meal, step.line)}: '{step.name}' cannot wait as long as what must come between; let it keep longer, or leave a dish out."
+            )
+    return f"{meal.file or meal.id}: no order of its steps keeps all its limits; leave a dish out or let more of them keep longer."
