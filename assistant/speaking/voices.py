@@ -34,8 +34,6 @@ Samples = NDArray[np.float32]
 RATE: Final = 24000
 """Samples a second of every voice."""
 
-SLOWEST, FASTEST = 0.6, 1.4  # of the voice's own pace: outside, words of the embedded voice run together or drawl
-
 _LOUD: Final = 0.12  # root mean square of speech, of full scale
 _PEAK: Final = 0.9
 _CACHED: Final = 96  # phrases; at 2 s each about 18 MB
@@ -311,17 +309,18 @@ class Row:
                 return samples
 
 
-def best_voice(setting: str = "auto") -> tuple[Voice, str]:
-    """The voice to speak with and one sentence on why. setting: auto, embedded, system or tone; anything but auto starts further down the row.
-    Raises nothing: a tone always works."""
+def row_of_voices(setting: str = "auto") -> Row:
+    """The voices to speak with, none of them loaded yet. setting: auto, embedded, system or tone; anything but auto starts further down the row."""
     makers: dict[str, Callable[[], Voice]] = {"embedded": EmbeddedVoice, "system": SystemVoice, "tone": ToneVoice}
     names = list(makers)
-    wanted = names[names.index(setting) :] if setting in names else names
-    troubles: list[str] = []
-    row = Row([makers[name] for name in wanted], on_change=troubles.append)
+    return Row([makers[name] for name in names[names.index(setting) if setting in names else 0 :]])
+
+
+def best_voice(setting: str = "auto") -> tuple[Voice, str]:
+    """The first voice of the row that loads, and one sentence on which it is and why. Raises nothing: a tone always works."""
+    row, troubles = row_of_voices(setting), list[str]()
+    row.on_change = troubles.append
     name = row.name
     if troubles:
-        return row, f"{troubles[-1]}"
-    if name == ToneVoice.name:
-        return row, "A tone sounds for each line; the words are on the screen."
-    return row, f"Speaking with {name}."
+        return row, troubles[-1]
+    return row, "A tone sounds for each line; the words are on the screen." if name == ToneVoice.name else f"Speaking with {name}."
