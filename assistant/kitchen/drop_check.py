@@ -51,7 +51,7 @@ def drop_lines(pot: Pot, step: Step, drop: int, fresh: bool, before: Step | None
     """
     if step.fry is None:
         raise ValueError(f"{step.id} does not fry")
-    flame = ("Open flame: a spill lights.",) if drop == 1 and pot.heat in OPEN_FLAME else ()
+    flame = ("Open flame: any drip lights.",) if drop == 1 and pot.heat in OPEN_FLAME else ()
     if fresh:
         state = _state(step.fry)
         dry = ("Dry food only. Never water near the oil.",)

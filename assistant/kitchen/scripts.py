@@ -6,7 +6,7 @@ Rules
 - A line is at most 8 words, an order first. Nothing is asked before the heat, the moving and the water have been named.
 - A line with `ask` waits `gap_s` for yes or no; no answer goes where the worse answer would go.
 - What is said is where the published bodies agree; where they differ the safer one is taken (the lid first, then everyone out).
-- None of the words that a cook shouts in danger is said, so that the program cannot hear itself: "flame", never the other word.
+- No line holds a danger sentence of the grammar, so that the program cannot hear itself: "flame", never the other word.
 - Nothing is coached that any body forbids: lifting or taking the pan away, fanning, powders from the baking shelf, liquids.
 - A fire that nobody answers about is taken to be burning: `get_out` comes again, further and further apart, until somebody answers.
 """
@@ -118,7 +118,7 @@ _SCRIPTS: dict[str, Script] = {
             "oven_fire",
             (
                 *_says("Oven off.", "Keep the oven door shut.", "No water.", "Stand back. Children out."),
-                *_says("Smoke or flame outside? Everyone out.", "Close the door.", "Call {fire} from outside."),
+                *_says("Coming out of the door? Everyone out.", "Close the door.", "Call {fire} from outside."),
                 *_says("Again: oven off. Oven door shut.", gap_s=2.0),
                 _is_it_out("oven_out", 8.0),
             ),
@@ -193,7 +193,7 @@ _SCRIPTS: dict[str, Script] = {
         ),
         Script(
             "get_help",
-            (ScriptLine("Flame, burn or spill?", _ANSWER_S, "which_danger"), *_says("Unsure: heat off, stand back.", "Call {fire}.")),
+            (ScriptLine("Flame, hurt skin, or oil running?", _ANSWER_S, "which_danger"), *_says("Unsure: heat off, stand back.", "Call {fire}.")),
             PRACTICE,
         ),
         Script(
@@ -206,7 +206,7 @@ _SCRIPTS: dict[str, Script] = {
             "after_fire",
             (
                 *_says("That pan stays covered until cold.", "Its oil is finished. Do not reuse.", "Open food near it: throw it away."),
-                *_says("The fridge kept its food safe.", "Breathed smoke? Call {ambulance}.", "Say when you want to go on."),
+                *_says("The fridge kept its food safe.", "Coughing or dizzy? Call {ambulance}.", "Say when you want to go on."),
             ),
             f"{USFA}; USDA FSIS, food after a kitchen fire: discard what heat, smoke or extinguisher reached (from memory)",
         ),
@@ -222,7 +222,7 @@ _SCRIPTS: dict[str, Script] = {
         ),
         Script(
             "after_smoke",
-            _says("Burner off until the smoke is gone.", "Leave the pot. Let it cool.", "Then read the oil and tell me."),
+            _says("Burner off until the air is clear.", "Leave the pot. Let it cool.", "Then read the oil and tell me."),
             f"{USFA_BOIL}; {PRACTICE}",
         ),
         Script(

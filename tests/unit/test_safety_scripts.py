@@ -7,14 +7,21 @@ import pytest
 from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
 from assistant.kitchen.meal import Fry, Heat, Pot, Span, Step, StepKind
 from assistant.kitchen.scripts import SCRIPT_NAMES, emergency_number, script, spoken_number
+from assistant.understanding.interpreter import Interpreter
 
 REGIONS = ("US", "GB", "en_GB", "AU", "NZ", "DE", "KR", "CN", "nowhere")
-SHOUTED = ("fire", "flames", "foaming", "boiling over", "spitting", "smoking", "spilled", "burned", "false alarm")
+DANGER = Interpreter(()).danger
 
 
 def said(name: str, region: str = "US") -> str:
     """Everything a script says, as one lower-case string of words."""
     return " ".join(re.sub(r"[^a-z ]", "", x.words.lower()) for x in script(name, region).lines)
+
+
+def heard_as_danger(words: str) -> bool:
+    """Whether an ear that listens for danger in a rolling window would find some in these words."""
+    plain = re.sub(r"[^a-z' ]", " ", words.lower()).split()
+    return any(DANGER.complete(plain[i:j]) for i in range(len(plain)) for j in range(i + 1, len(plain) + 1))
 
 
 def all_lines() -> list[tuple[str, str]]:
@@ -39,8 +46,9 @@ def test_no_line_is_longer_than_eight_words() -> None:
 
 
 def test_scripts_never_say_what_is_shouted() -> None:
-    """The program cannot hear its own script as a new danger: none of the shouted words is in any line."""
-    assert [(n, w) for n, w in all_lines() if any(re.search(rf"\b{s}\b", w.lower()) for s in SHOUTED)] == []
+    """The program cannot hear its own script as a new danger: no run of words in any line is a danger sentence of the grammar."""
+    assert heard_as_danger("please, the pan's on fire now")
+    assert [x for x in all_lines() if heard_as_danger(x[1])] == []
 
 
 @pytest.mark.parametrize(
@@ -212,11 +220,11 @@ def test_unknown_script_is_an_error_of_the_author() -> None:
 
 
 def test_check_lines_are_short_and_without_shouted_words() -> None:
-    """Lines said before a drop have at most 12 words and none of the words shouted in danger."""
+    """Lines said before a drop have at most 12 words and no danger sentence in them."""
     steps = [fry_step(), fry_step("wet", wet=True), fry_step("ice", frozen=True), fry_step("crumbs", coated=True), fry_step("hot", oil_c=190.0)]
     lines = [w for h in Heat for t in (True, False) for w in full_check(pot(h), t)] + list(cutting_check())
     lines += [w for h in Heat for s in steps for b in [None, *steps] for n in (1, 2) for f in (True, False) for w in drop_lines(pot(h), s, n, f, b)]
-    assert [w for w in lines if len(w.split()) > 12 or any(re.search(rf"\b{s}\b", w.lower()) for s in SHOUTED)] == []
+    assert [w for w in lines if len(w.split()) > 12 or heard_as_danger(w)] == []
 
 
 @pytest.mark.parametrize("must", ["dry", "a third", "lid", "handle", "extinguisher", "thermometer", "children and pets a metre", "stay"])
