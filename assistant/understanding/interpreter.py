@@ -16,7 +16,7 @@ Rules:
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
@@ -243,16 +243,19 @@ def _name_rules(names: tuple[Name, ...]) -> Fill:
     """The rules <dish>, <step>, <thing> and, all of them, <item>."""
     rules: dict[str, jsgf.Expansion] = {
         what: jsgf.Alternatives(
-            tuple(
-                jsgf.Tagged(jsgf.Token(" ".join(numbers.normal(said))), (f"item={name.id}",))
-                for name in names
-                if name.what == what
-                for said in name.said
-            )
+            tuple(jsgf.Tagged(jsgf.Token(said), (f"item={name.id}",)) for name in names if name.what == what for said in _said(name))
         )
         for what in ("dish", "step", "thing")
     }
     return {**rules, "item": jsgf.Alternatives(tuple(map(jsgf.Ref, rules)))}
+
+
+def _said(name: Name) -> Iterator[str]:
+    """The ways to say a name, in the automaton's words, without an article: the grammar has its own."""
+    for said in name.said:
+        words = numbers.normal(said)
+        if words := words[1:] if len(words) > 1 and words[0] in ("the", "a", "an") else words:
+            yield " ".join(words)
 
 
 def _reading(commands: list[Command], *, addressed: bool, typed: bool, single: bool) -> Reading:
