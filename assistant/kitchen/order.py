@@ -1,11 +1,11 @@
 """A plain order of the steps of a meal: backwards from serving, each step as late as its followers, the hands and the pot allow.
 
 Rules. A step ends before everything that waits for it begins, so what leads to long waits starts early by itself (longest path), and a wait
-begins as soon as what it waits for is done. One pair of hands: hands, plating and standing at hot oil exclude each other; tossing follows its
-fry at once, within the minute the cook needs there anyhow. One lot in a pot at a time, and the oven likewise. What is hot goes nearest to
-serving, the shortest-keeping nearest of all; cold work fills the gaps before. In each pot: unshared oil first, first fries before second ones,
-then clean food, vegetables and potatoes before flour and crumbs, fish last; where that order would keep something past its hold, the
-longest-keeping dish goes first instead. Pure; the planner replaces `plain_order`.
+begins as soon as what it waits for is done. One pair of hands: hands, plating, standing at hot oil or over a pan exclude each other; tossing
+follows its fry at once, within the minute the cook needs there anyhow. One lot in a pot at a time, and the oven likewise. What is hot goes
+nearest to serving, the shortest-keeping nearest of all; cold work fills the gaps before. In each pot: unshared oil first, first fries before
+second ones, then clean food, vegetables and potatoes before flour and crumbs, fish last; where that order would keep something past its hold,
+the longest-keeping dish goes first instead. Pure; the planner replaces `plain_order`.
 """
 
 from __future__ import annotations
@@ -19,6 +19,9 @@ from assistant.kitchen.meal import Dish, Meal, Pot, Step, StepKind
 
 BETWEEN_S = 75.0
 """Hands between two batches, s: drain, salt, skim, dry tongs, look at level and heat; 60 to 90 s is common practice, no source."""
+
+_LONG_S = 3600.0
+"""What keeps for longer than this is made whenever the hands are free."""
 
 _POT_ORDER = ("clean", "vegetable", "potato", "dough", "sweet", "coated", "meat", "poultry", "fish")
 _BUSY_HANDS = frozenset({StepKind.HANDS, StepKind.TOSS, StepKind.PLATE, StepKind.FRY})
@@ -78,7 +81,7 @@ class _Order:
             first = step.fry is not None and step.fry.first_stage
             return (not dish.unshared_oil, not first, rank(step, dish), self._place[step_id])
 
-        heated = {s.id for s in self._steps.values() if s.kind in _HEATED}
+        self._heated = heated = {s.id for s in self._steps.values() if s.kind in _HEATED}
         self._hot = {s.id for s in self._steps.values() if s.kind is StepKind.PLATE or s.id in heated or self._needs(s.id) & heated}
         for pot in self._pots.values():
             self._chain(pot, self._sorted([s.id for s in meal.steps() if s.fry and s.fry.pot == pot.id], key))
@@ -86,6 +89,12 @@ class _Order:
         for later, earlier in self._before.items():
             for step_id, lag in earlier.items():
                 self._followers[step_id][later] = lag
+        self._fry_of = {s.id: fry for s in self._steps.values() if (fry := self._tossed(s))}
+
+    def _tossed(self, step: Step) -> str | None:
+        """The fry whose lot this step tosses the moment it is lifted: none where it must wait for something else made after that fry."""
+        fries = [a for a in step.after if self._steps[a].fry and not any(a in self._needs(b) for b in step.after)]
+        return fries[0] if fries and step.kind is StepKind.TOSS else None
 
     def _chain(self, pot: Pot, lots: list[str]) -> None:
         """Each lot of a pot waits for the one before it, and for the oil to change temperature."""
@@ -107,12 +116,12 @@ class _Order:
 
     def _needs(self, step_id: str) -> set[str]:
         found: set[str] = set()
-        todo = list(self._steps[step_id].after)
+        todo = list(self._before[step_id])
         while todo:
             here = todo.pop()
             if here not in found:
                 found.add(here)
-                todo += self._steps[here].after
+                todo += self._before[here]
         return found
 
     def _length(self, step: Step) -> float:
@@ -126,14 +135,14 @@ class _Order:
             latest = {
                 step_id: min((placed[f].start_s - lag for f, lag in after.items()), default=0.0)
                 for step_id, after in self._followers.items()
-                if step_id not in placed and all(f in placed for f in after)
+                if step_id not in placed and self._ready(step_id, placed)
             }
             if not latest:
                 raise ValueError("steps wait for each other in a circle")
             step = self._steps[max(latest, key=lambda step_id: self._urgency(step_id, latest[step_id]))]
             tosses = self._tosses(step)
             tail = max(BETWEEN_S, sum(self._length(t) for t in tosses)) if step.fry else 0.0
-            taken = busy["oven"] if step.kind is StepKind.BAKE else busy["hands"] if step.kind in _BUSY_HANDS and not self._fry_of(step) else []
+            taken = busy["oven"] if step.kind is StepKind.BAKE else busy["hands"] if self._wants_hands(step) else []
             slot = _fit(step.id, latest[step.id], self._length(step), tail, taken)
             taken.append(Slot(step.id, slot.start_s, slot.end_s + tail))
             placed[step.id] = slot
@@ -147,22 +156,31 @@ class _Order:
                 placed[slot.step] = Slot(slot.step, start, start + slot.end_s - slot.start_s)
         return tuple(sorted(placed.values(), key=lambda s: (s.start_s, s.end_s, self._place[s.step])))
 
-    def _fry_of(self, step: Step) -> str | None:
-        """The fry that this step tosses the lot of."""
-        fries = (a for a in step.after if self._steps[a].fry)
-        return next(fries, None) if step.kind is StepKind.TOSS else None
+    def _wants_hands(self, step: Step) -> bool:
+        """Whether the cook is bound for the whole of it; a toss is within the minute after its fry."""
+        standing = step.kind in _BUSY_HANDS or step.hands_s > step.span.usual_s / 2
+        return standing and step.id not in self._fry_of
 
     def _tosses(self, fry: Step) -> list[Step]:
-        return [self._steps[f] for f in self._followers[fry.id] if self._fry_of(self._steps[f]) == fry.id]
+        return [self._steps[f] for f in self._followers[fry.id] if self._fry_of.get(f) == fry.id]
 
-    def _urgency(self, step_id: str, latest: float) -> tuple[bool, float, float, int]:
-        """Which step is placed next, going backwards: hot ones, the shortest-keeping, the one that may end latest, the card's last."""
-        return (step_id in self._hot, -self._keeps(step_id), latest, self._place[step_id])
+    def _ready(self, step_id: str, placed: dict[str, Slot]) -> bool:
+        """Whether all that follows has its final place; a toss has it only once its fry has."""
+        return all(f in placed and self._fry_of.get(f, step_id) in {step_id, *placed} for f in self._followers[step_id])
+
+    def _urgency(self, step_id: str, latest: float) -> tuple[int, float, float, int]:
+        """Which step is placed next, going backwards: hot ones that don't keep for an hour, shortest first; then what feeds the heat; then the one
+        that may end latest, and the card's last."""
+        keeps = self._keeps(step_id)
+        if step_id in self._hot and keeps <= _LONG_S:
+            return (2, -keeps, latest, self._place[step_id])
+        return (int(any(f in self._heated for f in self._followers[step_id])), 0.0, latest, self._place[step_id])
 
     def _keeps(self, step_id: str) -> float:
-        """Seconds for which the state that a step leaves keeps, or that of what is made of it."""
+        """Seconds for which what a step leaves, and what is made of it before it is plated, keeps."""
         hold = self._steps[step_id].hold
-        return hold.most_s if hold else min((self._keeps(f) for f in self._followers[step_id]), default=0.0)
+        later = [self._keeps(f) for f in self._followers[step_id] if self._steps[f].kind is not StepKind.PLATE]
+        return min([hold.most_s, *later] if hold else later, default=0.0)
 
 
 def _fit(step_id: str, latest: float, length: float, tail: float, taken: list[Slot]) -> Slot:

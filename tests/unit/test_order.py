@@ -6,10 +6,12 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from assistant.kitchen.cards import find_meal, list_meals, read_card
 from assistant.kitchen.limits import batch_limits
-from assistant.kitchen.meal import Meal, StepKind
+from assistant.kitchen.meal import Dish, Equipment, Fry, Hold, Meal, Pot, Span, Step, StepKind
 from assistant.kitchen.order import BETWEEN_S, Slot, fry_time, plain_order
 
 MEALS = [name for name, _ in list_meals()]
@@ -25,8 +27,12 @@ def _slots(meal: Meal) -> dict[str, Slot]:
 
 @pytest.mark.parametrize("name", MEALS)
 def test_every_step_comes_once_and_after_all_that_it_waits_for(name: str) -> None:
-    """The order holds each step once, none begins before what it waits for has ended, and all is done at serving."""
-    meal = _meal(name)
+    """The order holds each step once, none begins before what it waits for has ended, and the last ends at serving."""
+    _assert_in_order(_meal(name))
+    assert max(s.end_s for s in plain_order(_meal(name))) == pytest.approx(0.0, abs=1e-6)
+
+
+def _assert_in_order(meal: Meal) -> None:
     order = plain_order(meal)
     assert sorted(s.step for s in order) == sorted(s.id for s in meal.steps())
     ends: dict[str, float] = {}
@@ -36,13 +42,15 @@ def test_every_step_comes_once_and_after_all_that_it_waits_for(name: str) -> Non
             assert ends[before] <= slot.start_s + 1e-6
         ends[slot.step] = slot.end_s
         assert slot.start_s < slot.end_s <= 1e-6
-    assert max(ends.values()) == pytest.approx(0.0, abs=1e-6)
 
 
 @pytest.mark.parametrize("name", MEALS)
 def test_one_pair_of_hands_and_one_lot_in_a_pot(name: str) -> None:
     """No two steps want the hands at once, and a pot has its minute between two lots."""
-    meal = _meal(name)
+    _assert_one_pair_of_hands(_meal(name))
+
+
+def _assert_one_pair_of_hands(meal: Meal) -> None:
     slots = _slots(meal)
     busy = [slots[s.id] for s in meal.steps() if s.kind in (StepKind.HANDS, StepKind.PLATE, StepKind.FRY, StepKind.TOSS)]
     busy.sort(key=lambda s: s.start_s)
@@ -98,3 +106,37 @@ def test_a_circle_is_refused() -> None:
     dishes = tuple(replace(d, steps=tuple(replace(s, after=("chips-plate",)) if s.id == "chips-cut" else s for s in d.steps)) for d in meal.dishes)
     with pytest.raises(ValueError, match="circle"):
         plain_order(replace(meal, dishes=dishes))
+
+
+SPANS = st.integers(1, 60).map(lambda m: Span(m * 60.0, m * 60.0, m * 60.0))
+
+
+@st.composite
+def meals(draw: st.DrawFn) -> Meal:
+    """Meals of any shape that has no circle: each step waits for some of those drawn before it."""
+    dishes: list[Dish] = []
+    known: list[str] = []
+    for number in range(draw(st.integers(1, 4))):
+        steps: list[Step] = []
+        for place in range(draw(st.integers(1, 6))):
+            kind = draw(st.sampled_from(StepKind))
+            span = draw(SPANS)
+            after = tuple(draw(st.lists(st.sampled_from(known), max_size=3, unique=True))) if known else ()
+            fry = Fry(draw(st.sampled_from([150.0, 175.0])), 130.0, 0.2, draw(st.integers(1, 3)), draw(st.sampled_from(["one", "two"])), "unheard of")
+            hold = draw(st.none() | st.integers(1, 90).map(lambda m: Hold(30.0, m * 60.0)))
+            step_id = f"d{number}s{place}"
+            made = Step(step_id, step_id, (step_id,), f"d{number}", kind, span, draw(st.sampled_from([0.0, span.usual_s])), after, hold=hold)
+            steps.append(replace(made, fry=fry) if kind is StepKind.FRY else made)
+            known.append(step_id)
+        food = draw(st.sampled_from(["clean", "fish", "potato", "strange"]))
+        dishes.append(Dish(f"d{number}", f"d{number}", (f"d{number}",), tuple(steps), (), food, unshared_oil=draw(st.booleans())))
+    pots = (Pot("one", "one", 0.26, 0.15, 2.0), Pot("two", "two", 0.26, 0.15, 2.0))
+    return Meal("m", "m", 2, tuple(dishes), Equipment(pots))
+
+
+@settings(max_examples=150, deadline=None)
+@given(meals())
+def test_any_meal_without_a_circle_has_an_order(meal: Meal) -> None:
+    """Whatever waits for whatever: each step once, after all it waits for, hands never wanted twice, all done by serving."""
+    _assert_in_order(meal)
+    _assert_one_pair_of_hands(meal)
