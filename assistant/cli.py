@@ -1,0 +1,291 @@
+"""The command line. Every command is a thin layer over the rooms; nothing is decided here.
+
+Exit codes: 0 done; 1 a difference (a rehearsal did not go as its script, a check failed); 2 usage (bad options, a card, script or file that is
+wrong); 3 the meal cannot be cooked as asked. Heavy libraries load only in the commands that need them.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+import click
+
+from assistant import __version__
+from assistant.clock import Clock, FakeClock, SystemClock
+from assistant.evening import Evening, total_length
+from assistant.journal import Journal, JournalError
+from assistant.kitchen.cards import MealCardError, find_meal, list_meals, new_card, read_card
+from assistant.kitchen.meal import Meal
+from assistant.rehearsal import ScriptError, clock_time, kitchen_stamp, read_script, rehearse
+from assistant.session import events as e
+from assistant.session.commands import Command, Reject
+from assistant.settings import Settings, SettingsError, data_folder, read_settings
+from assistant.speaking.line import Line
+
+if TYPE_CHECKING:
+    from assistant.runtime import Kitchen, Understander
+
+EXIT_DIFFERENCE = 1
+EXIT_USAGE = 2
+EXIT_CANNOT = 3
+ELSEWHERE = {"batch": "assistant.commands_batch:batch"}
+
+
+class Lazy(click.Group):
+    """A group whose bigger commands live in modules of their own, imported when they are called."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return sorted([*super().list_commands(ctx), *ELSEWHERE])
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name in ELSEWHERE:
+            from importlib import import_module
+
+            module, _, name = ELSEWHERE[cmd_name].partition(":")
+            command = getattr(import_module(module), name)
+            assert isinstance(command, click.Command)
+            return command
+        return super().get_command(ctx, cmd_name)
+
+
+def main() -> NoReturn:
+    """Entry point; every fault of the author's is one sentence on standard error."""
+    try:
+        stovehand.main(standalone_mode=False)
+    except click.exceptions.Abort:
+        sys.exit(EXIT_DIFFERENCE)
+    except click.ClickException as error:
+        click.echo(error.format_message(), err=True)
+        sys.exit(error.exit_code)
+    except (MealCardError, ScriptError, SettingsError, JournalError) as error:
+        click.echo(str(error), err=True)
+        sys.exit(EXIT_USAGE)
+    except BrokenPipeError:
+        sys.exit(0)
+    sys.exit(0)
+
+
+@click.group(cls=Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 110})
+@click.version_option(__version__, "--version", prog_name="stovehand")
+def stovehand() -> None:
+    """Walks one cook through deep-frying a whole meal, by voice. An aid, not a safety device: stay with hot oil."""
+
+
+def stop(sentence: str, code: int = EXIT_USAGE) -> NoReturn:
+    """End with one sentence."""
+    click.echo(sentence, err=True)
+    sys.exit(code)
+
+
+# --- meals
+
+
+@stovehand.group(invoke_without_command=True)
+@click.pass_context
+def meals(ctx: click.Context) -> None:
+    """List the meals; `check` a card, or begin a `new` one."""
+    if ctx.invoked_subcommand is None:
+        for name, title in list_meals():
+            click.echo(f"{name}  {title}")
+
+
+@meals.command("check")
+@click.argument("file")
+def meals_check(file: str) -> None:
+    """Read a card and say everything that is wrong with it, each mistake with its line."""
+    meal = read_card(find_meal(file))
+    click.echo(f"{meal.title}: {len(meal.dishes)} dishes and components, {len(list(meal.steps()))} steps. Nothing wrong.")
+
+
+@meals.command("new")
+@click.argument("name")
+def meals_new(name: str) -> None:
+    """Write NAME.yaml in this folder: a card with comments, to start from."""
+    text = new_card(name)
+    path = Path(f"{name}.yaml")
+    if path.exists():
+        stop(f"{path} exists already: choose another name, or move it away.")
+    path.write_text(text, encoding="utf-8")
+    click.echo(f"{path} written. Change it, then: stovehand meals check {path}")
+
+
+# --- cooking
+
+
+def _serve_t(serve: str | None, day_s: float, meal: Meal, people: int) -> float | None:
+    """The wanted serving in kitchen time; ends the program when the meal cannot be ready by then."""
+    if serve is None:
+        return None
+    try:
+        wanted = clock_time(serve)
+    except ValueError as error:
+        stop(f"{error}.")
+    in_s = (wanted - day_s) % 86400.0
+    length = total_length(meal, people)
+    if in_s + 60.0 < length:
+        from assistant.speaking.prompts import day_time
+
+        stop(f"Cannot be ready before {day_time(day_s + length)}: its steps take {length / 60:.0f} minutes. Serve later.", EXIT_CANNOT)
+    return in_s
+
+
+def _settings(units: str | None) -> Settings:
+    settings = read_settings()
+    return settings if units is None else settings.model_copy(update={"units": units})
+
+
+def _first_event(path: Path, meal: Meal, day_s: float, serve: str | None, people: int, settings: Settings) -> e.EveningBegan:
+    serve_t = _serve_t(serve, day_s, meal, people)
+    return e.EveningBegan(0.0, path.read_text(encoding="utf-8"), path.name, day_s, serve_t, people, settings.units, settings.region)
+
+
+@stovehand.command()
+@click.argument("meal", required=False)
+@click.option("--hear", default="mic", show_default=True, help="mic, typed, or a sound FILE.")
+@click.option("--say", default="speaker", show_default=True, help="speaker, silent, or FILE.wav.")
+@click.option("--units", type=click.Choice(["F", "C"]), help="For temperatures said without a unit.")
+@click.option("--serve", metavar="HH:MM", help="When everything is to be on the table; left out: as early as it goes.")
+@click.option("--for", "people", type=click.IntRange(1, 60), help="How many eat.")
+@click.option("--resume", is_flag=True, help="Go on with the evening that was under way.")
+@click.option("--data", type=click.Path(path_type=Path), help="Folder for the journal.")
+def cook(meal: str | None, hear: str, say: str, units: str | None, serve: str | None, people: int | None, resume: bool, data: Path | None) -> None:
+    """Cook MEAL: start it, talk, and be walked through."""
+    settings = _settings(units)
+    if meal is None and not resume:
+        raise click.UsageError("Say which meal: one of " + ", ".join(n for n, _ in list_meals()) + ".")
+    if hear not in ("mic", "typed") and not Path(hear).exists():
+        stop(f"There is no sound file '{hear}'. --hear takes mic, typed or a sound file.")
+    clock: Clock = SystemClock() if hear in ("mic", "typed") else FakeClock(wall=SystemClock().now().wall)
+    journal = Journal((data or data_folder()) / "journal.sqlite")
+    try:
+        kitchen = _kitchen(meal, settings, clock, journal, hear, say, serve, people, resume)
+        try:
+            kitchen.run()
+        except KeyboardInterrupt:
+            click.echo("")
+        click.echo("The evening is in the journal." if kitchen.close() else "Go on with: stovehand cook --resume")
+    finally:
+        journal.close()
+
+
+def _kitchen(
+    meal: str | None, settings: Settings, clock: Clock, journal: Journal, hear: str, say: str, serve: str | None, people: int | None, resume: bool
+) -> Kitchen:
+    from assistant import runtime
+
+    def make(speak: Callable[[tuple[Line, ...]], None]) -> Evening:
+        if resume:
+            row = journal.unfinished()
+            if row is None:
+                stop("No evening is under way: begin one with 'stovehand cook MEAL'.")
+            return Evening.resume(journal, clock, row.id, speak)
+        path = find_meal(meal or "")
+        card = read_card(path)
+        first = _first_event(path, card, runtime.local_day_s(), serve, people or card.serves, settings)
+        return Evening.begin(journal, clock, first, path.stem, speak)
+
+    return runtime.start_evening(make, settings, clock, hear, say, click.echo)
+
+
+@stovehand.command("rehearse")
+@click.argument("meal")
+@click.argument("script", type=click.Path(path_type=Path))
+@click.option("--json", "as_json", is_flag=True, help="Print every event as a JSON line.")
+@click.option("--units", type=click.Choice(["F", "C"]))
+def rehearse_command(meal: str, script: Path, as_json: bool, units: str | None) -> None:
+    """Run MEAL by a SCRIPT that a cook can read, the kitchen clock jumping from line to line."""
+    read = read_script(script)
+    settings = _settings(units or read.units)
+    if read.region:
+        settings = settings.model_copy(update={"region": read.region})
+    path = find_meal(meal)
+    card = read_card(path)
+    first = _first_event(path, card, read.day_s, None, read.people or card.serves, settings)
+    if read.serve_day_s is not None:
+        from dataclasses import replace
+
+        first = replace(first, serve_t=(read.serve_day_s - read.day_s) % 86400.0)
+    understander = _understander(card, settings)
+    outcome = rehearse(
+        read,
+        first,
+        path.stem,
+        lambda words, evening: understander.typed(words, evening),
+        _hearing(card, settings, understander),
+        show=(lambda line: None) if as_json else click.echo,
+    )
+    if as_json:
+        for event in outcome.events:
+            kind, body = e.to_json(event)
+            click.echo(json.dumps({"event": kind, **json.loads(body)}, ensure_ascii=False))
+    for cue in outcome.missed:
+        click.echo(f"{read.file.name}, line {cue.line}: '{cue.words}' was not said at {kitchen_stamp(cue.t)}.", err=True)
+    for t, words in outcome.extra:
+        click.echo(f"{read.file.name}: '{words}' was said at {kitchen_stamp(t)} and is not in the script.", err=True)
+    if not outcome.ok:
+        sys.exit(EXIT_DIFFERENCE)
+
+
+def _understander(card: Meal, settings: Settings) -> Understander:
+    from assistant.ears import interpreter_for
+    from assistant.runtime import Understander
+
+    return Understander(interpreter_for(card, settings), settings)
+
+
+def _hearing(card: Meal, settings: Settings, understander: Understander) -> Callable[[Path, Evening], Iterator[tuple[str, Command | Reject]]]:
+    """Hears a clip of a rehearsal with the real recogniser, loaded at the first clip."""
+    ears: list[object] = []
+
+    def hear(path: Path, evening: Evening) -> Iterator[tuple[str, Command | Reject]]:
+        from assistant.ears import build_ear, build_engines
+        from assistant.hearing.frames import SoundFileError
+        from assistant.hearing.listener import Ear
+        from assistant.hearing.sources import FileSource
+        from assistant.hearing.utterance import Utterance
+
+        if not ears:
+            ears.append(build_ear(understander.interpreter, build_engines(understander.interpreter, card, settings)))
+        ear = ears[0]
+        assert isinstance(ear, Ear)
+        try:
+            for heard in ear.listen(FileSource(path)):
+                if isinstance(heard, Utterance):
+                    yield heard.words, understander.heard(heard, evening, speaking=False, since_s=0.0)
+        except SoundFileError as error:
+            raise ScriptError(str(error)) from None
+
+    return hear
+
+
+@stovehand.command()
+@click.option("--meal", required=True, help="The meal whose names are in the grammar.")
+@click.option("--units", type=click.Choice(["F", "C"]))
+@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+def hear(meal: str, units: str | None, files: tuple[Path, ...]) -> None:
+    """Print one JSON line for every utterance heard in FILES."""
+    from assistant.ears import NoEarError, build_ear, build_engines, interpreter_for
+    from assistant.hearing.frames import SoundFileError
+    from assistant.hearing.report import hear_file
+
+    settings = _settings(units)
+    card = read_card(find_meal(meal))
+    interpreter = interpreter_for(card, settings)
+    try:
+        ear = build_ear(interpreter, build_engines(interpreter, card, settings))
+    except NoEarError as error:
+        stop(str(error), EXIT_DIFFERENCE)
+    bad = False
+    for path in files:
+        try:
+            for row in hear_file(path, ear, interpreter):
+                click.echo(json.dumps(row, ensure_ascii=False))
+        except SoundFileError as error:
+            click.echo(str(error), err=True)
+            bad = True
+    if bad:
+        sys.exit(EXIT_USAGE)

@@ -1,0 +1,111 @@
+"""The ports of hearing, built in one place: which engine hears, over which source. Heavy libraries are imported here, inside functions, so that
+typed evenings never load them.
+
+Which engine runs: a Vosk model found on this computer hears, and the embedded recogniser must agree where a mistake has consequences; without
+such a model the embedded recogniser hears alone; where its model files do not fit this computer, Vosk hears alone; where there is neither, the
+cook types.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from assistant.kitchen.meal import Meal, names
+from assistant.settings import Settings
+from assistant.understanding.interpreter import Interpreter
+
+if TYPE_CHECKING:
+    from assistant.hearing.listener import Ear
+    from assistant.hearing.recogniser import Recogniser
+
+
+class NoEarError(Exception):
+    """No engine can hear on this computer; one clear sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class Engines:
+    """What hears. why: one sentence for the cook."""
+
+    recogniser: Recogniser
+    danger: Recogniser
+    why: str
+
+
+def interpreter_for(meal: Meal, settings: Settings) -> Interpreter:
+    """Everything that can be said about this meal."""
+    return Interpreter(names(meal), settings.units)
+
+
+def meaning_of(interpreter: Interpreter) -> Callable[[str], Hashable]:
+    """What two sentences must share to mean the same: every command they can be, slots included."""
+
+    def meaning(words: str) -> Hashable:
+        reading = interpreter.interpret(words)
+        found = reading.meanings()
+        return tuple((c.intent, tuple(c.slots().items())) for c in found) if found else words
+
+    return meaning
+
+
+def build_engines(interpreter: Interpreter, meal: Meal, settings: Settings) -> Engines:
+    """The recognisers for this meal; NoEarError when nothing can hear."""
+    from assistant.hearing.recogniser import RecogniserError
+
+    vosk = _vosk(interpreter) if settings.vosk else None
+    try:
+        embedded, danger = _embedded(interpreter, meal)
+    except (RecogniserError, ImportError) as error:
+        if vosk is None:
+            raise NoEarError(f"Nothing can hear on this computer: {error} Please type.") from None
+        return Engines(vosk, vosk, f"Vosk hears alone: {error}")
+    if vosk is None:
+        return Engines(embedded, danger, "The embedded recogniser hears; no Vosk model was found.")
+    from assistant.hearing.two_ears import TwoEars
+
+    return Engines(TwoEars(vosk, embedded, lambda w: interpreter.interpret(w).result), danger, "Vosk hears; the embedded recogniser must agree.")
+
+
+def _vosk(interpreter: Interpreter) -> Recogniser | None:
+    from assistant.hearing.vosk_ear import VoskEar, find_model
+
+    folder = find_model(interpreter.language)
+    if folder is None:
+        return None
+    words = sorted(w for w in interpreter.automaton.vocabulary() if w.replace("'", "").isalpha())
+    return VoskEar(folder, words, interpreter.complete)
+
+
+def _embedded(interpreter: Interpreter, meal: Meal) -> tuple[Recogniser, Recogniser]:
+    from assistant.hearing.embedded import Embedded
+    from assistant.hearing.model import Moonshine
+
+    model = Moonshine()
+    spoken = [said for name in names(meal) for said in name.said]
+    meaning = meaning_of(interpreter)
+
+    def is_danger(words: str) -> bool:
+        return interpreter.danger.complete(interpreter.words(words))
+
+    ear = Embedded(model, interpreter.automaton, meaning=meaning, danger=is_danger, names=spoken)
+    danger = Embedded(model, interpreter.danger, meaning=meaning, danger=is_danger)
+    return ear, danger
+
+
+def build_ear(interpreter: Interpreter, engines: Engines) -> Ear:
+    """Voice activity, endpoints and recogniser put together."""
+    from assistant.hearing.endpoint import Follow
+    from assistant.hearing.listener import Ear
+    from assistant.hearing.voice_activity import VoiceDetector
+
+    def follows(words: str) -> Follow:
+        if not interpreter.complete(words):
+            return Follow.UNFINISHED
+        return Follow.MORE if interpreter.can_continue(words) else Follow.NOTHING
+
+    def is_danger(words: str) -> bool:
+        return interpreter.danger.complete(interpreter.words(words))
+
+    return Ear(VoiceDetector(), engines.recogniser, follows, is_danger, engines.danger)

@@ -1,0 +1,122 @@
+"""One evening under way: commands and time in, lines out, everything journaled first. The same for a live evening, a rehearsal and a test.
+
+Nothing here knows where commands come from or where lines go. Order of effects: decide, write to the journal, evolve, then speak.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from assistant.clock import Clock, EveningClock, Now
+from assistant.journal import Journal
+from assistant.kitchen.meal import Meal
+from assistant.kitchen.order import plain_order
+from assistant.kitchen.scale import scaled
+from assistant.session import events as e
+from assistant.session.agenda import next_deadline
+from assistant.session.commands import Command, Reject
+from assistant.session.decide import decide, resume, start
+from assistant.session.evolve import evolve, first_state
+from assistant.session.state import State
+from assistant.speaking import prompts
+from assistant.speaking.line import Line, Priority
+
+Speak = Callable[[tuple[Line, ...]], None]
+Watch = Callable[[Sequence[e.Event], State], None]
+WALL_JUMP_S = 90.0
+
+
+def _ignore(events: Sequence[e.Event], state: State) -> None:
+    """Nobody watches."""
+
+
+class Evening:
+    """Drives one session. speak: where the lines of a turn go; watch: called after every turn with what happened and the state now."""
+
+    def __init__(self, journal: Journal, clock: Clock, state: State, evening_clock: EveningClock, speak: Speak, watch: Watch = _ignore) -> None:
+        self.journal = journal
+        self.clock = clock
+        self.state = state
+        self.evening_clock = evening_clock
+        self._speak = speak
+        self._watch = watch
+        self._last_now = clock.now()
+        self._journal_ok = True
+
+    @classmethod
+    def begin(cls, journal: Journal, clock: Clock, first: e.EveningBegan, meal_id: str, speak: Speak, watch: Watch = _ignore) -> Evening:
+        """A new evening: its first event, the order of its steps, its first words."""
+        now = clock.now()
+        journal.begin(first, meal_id, now)
+        evening = cls(journal, clock, first_state(first), EveningClock(now, first.t), speak, watch)
+        evening._commit((adopt_order(evening.state, first.t, "the plain order of the card"),), now)
+        evening._commit(start(evening.state, first.t), now)
+        return evening
+
+    @classmethod
+    def resume(cls, journal: Journal, clock: Clock, evening_id: int, speak: Speak, watch: Watch = _ignore) -> Evening:
+        """Go on with an evening after the program was away."""
+        state, evening_clock = journal.reopen(evening_id)
+        evening = cls(journal, clock, state, evening_clock, speak, watch)
+        now = clock.now()
+        evening._commit(resume(state, evening_clock.kitchen_time(now)), now)
+        return evening
+
+    def kitchen_time(self) -> float:
+        """Kitchen time now, s."""
+        return max(self.state.t, self.evening_clock.kitchen_time(self.clock.now()))
+
+    def feed(self, command: Command | Reject | None) -> tuple[e.Event, ...]:
+        """One thing said, or (None) time passing."""
+        now = self.clock.now()
+        self._notice_jump(now)
+        events = decide(self.state, command, self.evening_clock.kitchen_time(now))
+        self._commit(events, now)
+        return events
+
+    def fault(self, part: str, ok: bool, sentence: str) -> None:
+        """Something of the world broke or came back: journaled and said."""
+        now = self.clock.now()
+        t = self.evening_clock.kitchen_time(now)
+        self._commit((e.WorldFault(t, part, ok, sentence), e.Said(t, sentence, int(Priority.ALARM))), now)
+
+    def next_deadline(self) -> float | None:
+        """Seconds from now until time brings something; None when nothing is to come."""
+        at = next_deadline(self.state)
+        return None if at is None else max(0.0, at - self.evening_clock.kitchen_time(self.clock.now()))
+
+    def end(self) -> None:
+        """The evening is over."""
+        now = self.clock.now()
+        self._commit((e.EveningEnded(self.evening_clock.kitchen_time(now)),), now)
+
+    def _commit(self, events: tuple[e.Event, ...], now: Now) -> None:
+        written = self.journal.append(events, now)
+        for event in events:
+            self.state = evolve(self.state, event)
+        if lines := tuple(Line(x.words, Priority(x.priority), x.pause_s) for x in events if isinstance(x, e.Said)):
+            self._speak(lines)
+        self._watch(events, self.state)
+        if written is not self._journal_ok:
+            self._journal_ok = written
+            sentence = prompts.JOURNAL_BACK if written else prompts.JOURNAL_LOST
+            self.fault("journal", written, sentence)
+
+    def _notice_jump(self, now: Now) -> None:
+        """A time of day that jumps is said, and moves nothing that cooks."""
+        last, self._last_now = self._last_now, now
+        if now.boot == last.boot and abs((now.wall - last.wall) - (now.elapsed - last.elapsed)) > WALL_JUMP_S:
+            self.fault("clock", True, prompts.CLOCK_JUMPED)
+
+
+def adopt_order(state: State, t: float, why: str) -> e.OrderAdopted:
+    """The plain order of the meal, in kitchen time: so that it ends at the wanted serving, or as early as it goes."""
+    slots = plain_order(state.meal)
+    length = -min((s.start_s for s in slots), default=0.0)
+    serve = state.serve_t if state.serve_t > 0.0 else t + length + 60.0
+    return e.OrderAdopted(t, tuple((s.step, serve + s.start_s, serve + s.end_s) for s in slots), why)
+
+
+def total_length(meal: Meal, people: int) -> float:
+    """How long the meal takes in its plain order, s."""
+    return -min((s.start_s for s in plain_order(scaled(meal, people))), default=0.0)

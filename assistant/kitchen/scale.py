@@ -1,0 +1,48 @@
+"""The same meal for more or fewer people: every quantity grows in proportion, times do not, batches of a fry keep their size."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import ceil
+
+from assistant.kitchen.meal import Amount, Dish, Ingredient, Meal, Step
+
+
+def scaled(meal: Meal, people: int) -> Meal:
+    """The meal for `people` (1 or more). Countable pieces and batches are rounded up, because half a fillet is not bought and a batch never grows."""
+    if people < 1:
+        raise ValueError("a meal is for one person or more")
+    if people == meal.serves:
+        return meal
+    by = people / meal.serves
+    return replace(meal, serves=people, dishes=tuple(_dish(d, by) for d in meal.dishes))
+
+
+def _dish(dish: Dish, by: float) -> Dish:
+    return replace(dish, steps=tuple(_step(s, by) for s in dish.steps), ingredients=tuple(_ingredient(i, by) for i in dish.ingredients))
+
+
+def _step(step: Step, by: float) -> Step:
+    if step.fry is None:
+        return step
+    fry = step.fry
+    pieces = None if fry.pieces is None else ceil(fry.pieces * by - 1e-9)
+    return replace(step, fry=replace(fry, kg=fry.kg * by, pieces=pieces, batches=max(1, ceil(fry.batches * by - 1e-9))))
+
+
+def _ingredient(ingredient: Ingredient, by: float) -> Ingredient:
+    prepared = None if ingredient.prepared is None else _amount(ingredient.prepared, by)
+    return replace(ingredient, bought=_amount(ingredient.bought, by), prepared=prepared)
+
+
+def _amount(amount: Amount, by: float) -> Amount:
+    if amount.pieces is not None:
+        pieces = float(ceil(amount.pieces * by - 1e-9))
+        return Amount(f"{pieces:g}", None if amount.kg is None else amount.kg * by, None if amount.litres is None else amount.litres * by, pieces)
+    if amount.kg is not None:
+        kg = amount.kg * by
+        return Amount(f"{kg * 1000:.0f} g" if kg < 1 else f"{kg:.2f} kg", kg, None if amount.litres is None else amount.litres * by)
+    if amount.litres is not None:
+        litres = amount.litres * by
+        return Amount(f"{litres * 1000:.0f} ml" if litres < 1 else f"{litres:.2f} l", None, litres)
+    return amount

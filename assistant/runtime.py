@@ -1,0 +1,280 @@
+"""Where the ports are built and the evening's one loop runs: microphone, file or keyboard in; loudspeaker, file or nothing out.
+
+One writer of state: everything heard, typed or broken arrives on one queue; the loop waits on it until the next deadline, decides, journals,
+then speaks. A recording as microphone has its sample count as the clock, so an evening on file runs as fast as it can be decoded.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import queue
+import sys
+import threading
+import time
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from assistant.clock import Clock, FakeClock
+from assistant.evening import Evening
+from assistant.rehearsal import let_time_pass
+from assistant.session import events as e
+from assistant.session.commands import Command, Intent, Reject
+from assistant.session.state import State
+from assistant.settings import Settings
+from assistant.speaking import prompts
+from assistant.speaking.line import Line
+from assistant.speaking.mouth import Begun, Mouth, Said, Silent, SpeakerBack, SpeakerEvent, SpeakerLost, VoiceChanged, open_mouth
+from assistant.understanding.gate import Ear as EarState
+from assistant.understanding.gate import admit
+from assistant.understanding.interpreter import Interpreter, Reading
+
+if TYPE_CHECKING:
+    from assistant.hearing.utterance import Utterance
+
+IDLE_S = 0.5
+LAST_WORDS_S = 5.0
+Show = Callable[[str], None]
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """A line from the keyboard (or the touch screen)."""
+
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """Something of the world broke (ok=False) or came back."""
+
+    part: str
+    ok: bool
+    sentence: str
+
+
+class Closed:
+    """Nothing more will come."""
+
+
+class Understander:
+    """Words to command, given what is going on: the grammar, then the gate."""
+
+    def __init__(self, interpreter: Interpreter, settings: Settings) -> None:
+        self.interpreter = interpreter
+        self._address = settings.address
+
+    def typed(self, words: str, evening: Evening) -> Command | Reject:
+        """A typed line is meant for us; a slip of a letter or two is forgiven."""
+        reading = self.interpreter.interpret(words, now_day_s=evening.state.day_at(evening.kitchen_time()), typed=True)
+        return admit(reading, self._ear(evening.state, speaking=False, since_s=0.0))
+
+    def heard(self, utterance: Utterance, evening: Evening, speaking: bool, since_s: float) -> Command | Reject:
+        """What the ear heard, through the gate; unsure words are asked again, never acted on."""
+        reading = self.interpreter.interpret(utterance.words, now_day_s=evening.state.day_at(evening.kitchen_time()))
+        admitted = admit(reading, self._ear(evening.state, speaking, since_s))
+        if utterance.sure or isinstance(admitted, Reject):
+            return admitted
+        return Reject(utterance.words, "unsure" if self._meant(reading, admitted, evening.state) else "not_addressed")
+
+    def _meant(self, reading: Reading, command: Command, state: State) -> bool:
+        return reading.addressed or any(str(command.intent) in q.accepts for q in state.questions)
+
+    def _ear(self, state: State, speaking: bool, since_s: float) -> EarState:
+        accepts = frozenset(Intent(a) for q in state.questions for a in q.accepts)
+        hot = any(pot.on or pot.drops > 0 for pot in state.pots.values())
+        return EarState(speaking=speaking, since_spoken_s=since_s, question_accepts=accepts, address=self._address, hot_oil=hot)
+
+
+class Speech:
+    """Remembers when the loudspeaker sounded, because what is heard then may be ourselves. live: whether there is a loudspeaker."""
+
+    def __init__(self, live: bool) -> None:
+        self.live = live
+        self._spans: deque[tuple[float, float]] = deque(maxlen=32)
+
+    def note(self, event: SpeakerEvent) -> None:
+        """From the voice thread: a line began or ended."""
+        if isinstance(event, Begun):
+            self._spans.append((event.at_s, float("inf")))
+        elif isinstance(event, Said) and self._spans:
+            self._spans[-1] = (self._spans[-1][0], event.at_s)
+
+    def at(self, t: float) -> tuple[bool, float]:
+        """(whether we were speaking at this moment, s since we last ended before it); t on the clock's elapsed time."""
+        spans = tuple(self._spans)
+        speaking = any(begun <= t <= ended for begun, ended in spans)
+        return speaking, t - max((ended for _, ended in spans if ended <= t), default=float("-inf"))
+
+
+class Kitchen:
+    """The loop of one evening. show: prints a line."""
+
+    def __init__(self, evening: Evening, understander: Understander, mouth: Mouth, speech: Speech, faults: queue.Queue[Fault], show: Show) -> None:
+        self.evening = evening
+        self.inbox: queue.Queue[Any] = queue.Queue()
+        self._understander = understander
+        self._mouth = mouth
+        self._speech = speech
+        self._faults = faults
+        self._show = show
+        self._stop_hearing: Callable[[], None] = lambda: None
+        self._hearing = False
+
+    def run(self) -> None:
+        """Until the inbox closes."""
+        while True:
+            wait = self.evening.next_deadline()
+            try:
+                item = self.inbox.get(timeout=IDLE_S if wait is None else min(IDLE_S, wait))
+            except queue.Empty:
+                item = None
+            while not self._faults.empty():
+                self.take(self._faults.get())
+            if isinstance(item, Closed):
+                return
+            if item is not None:
+                self.take(item)
+            elif self.evening.next_deadline() == 0.0:
+                self.evening.feed(None)
+
+    def take(self, item: object) -> None:
+        """One thing from the inbox."""
+        if isinstance(item, Typed):
+            if item.words.strip():
+                self._do(item.words, self._understander.typed(item.words, self.evening))
+        elif isinstance(item, Fault):
+            self.evening.fault(item.part, item.ok, item.sentence)
+        else:
+            self._hear(item)
+
+    def _hear(self, item: Any) -> None:
+        from assistant.hearing.frames import MicrophoneBack, MicrophoneLost
+
+        if isinstance(item, MicrophoneLost):
+            self._show(item.reason)
+            self.evening.fault("microphone", False, prompts.MICROPHONE_LOST)
+        elif isinstance(item, MicrophoneBack):
+            self.evening.fault("microphone", True, prompts.MICROPHONE_BACK)
+        else:
+            speaking, since = self._speech.at(item.start_s) if self._speech.live else (False, self.evening.kitchen_time() - self.evening.state.said_t)
+            self._do(item.words, self._understander.heard(item, self.evening, speaking, since))
+
+    def _do(self, words: str, command: Command | Reject) -> None:
+        if not (isinstance(command, Reject) and command.reason in ("not_addressed", "speaking")):
+            self._show(f"> {words}")
+        if isinstance(command, Command) and command.intent is Intent.QUIET:
+            self._mouth.quiet(0.0)
+        for event in self.evening.feed(command):
+            if isinstance(event, e.VoiceChanged):
+                self._mouth.volume({"louder": 1, "softer": -1}.get(event.how, 0))
+                self._mouth.speed(-1 if event.how == "slower" else 0)
+
+    def keyboard(self) -> None:
+        """Lines typed go onto the inbox, from a thread of their own; where nothing is heard, the end of them ends the evening's run."""
+
+        def read() -> None:
+            for line in iter(sys.stdin.readline, ""):
+                self.inbox.put(Typed(line.rstrip("\n")))
+            if not self._hearing:
+                self.inbox.put(Closed())
+
+        threading.Thread(target=read, name="keyboard", daemon=True).start()
+
+    def microphone(self, settings: Settings) -> None:
+        """Start to listen. Where nothing can hear: one sentence, and the keyboard is left."""
+        from assistant.ears import NoEarError, build_ear, build_engines
+        from assistant.hearing.listener import Listener
+        from assistant.hearing.microphone import Microphone
+
+        try:
+            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings)
+        except NoEarError as error:
+            self._show(str(error))
+            return
+        self._show(engines.why)
+        source = Microphone(settings.microphone, self.evening.clock)
+        listener = Listener(build_ear(self._understander.interpreter, engines), source, self.inbox.put)
+        listener.start()
+        self._hearing = True
+
+        def stop() -> None:
+            source.stop()
+            listener.join(2.0)
+
+        self._stop_hearing = stop
+
+    def recording(self, path: Path, clock: FakeClock, settings: Settings) -> None:
+        """A recording as the microphone: the clock follows its samples, and its end ends the run."""
+        from assistant.ears import build_ear, build_engines
+        from assistant.hearing.sources import FileSource
+
+        engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings)
+        self._show(engines.why)
+        began = self.evening.kitchen_time()
+        for heard in build_ear(self._understander.interpreter, engines).listen(FileSource(path)):
+            let_time_pass(self.evening, clock, began + float(getattr(heard, "end_s", 0.0)))
+            self.take(heard)
+        self.inbox.put(Closed())
+
+    def close(self) -> bool:
+        """Let what is being said be said, stop the ports; whether the evening is over (all its steps done)."""
+        self._stop_hearing()
+        with contextlib.suppress(KeyboardInterrupt):
+            self._mouth.wait(LAST_WORDS_S)
+        self._mouth.close()
+        over = "dinner" in self.evening.state.told
+        if over and not self.evening.state.ended:
+            self.evening.end()
+        return over
+
+
+def start_evening(
+    make: Callable[[Callable[[tuple[Line, ...]], None]], Evening], settings: Settings, clock: Clock, hear: str, say: str, show: Show
+) -> Kitchen:
+    """Build the ports and begin: a mouth, an evening whose lines are shown and spoken, an ear or the keyboard."""
+    from assistant.ears import interpreter_for
+
+    faults: queue.Queue[Fault] = queue.Queue()
+    speech = Speech(live=say == "speaker")
+
+    def told(event: SpeakerEvent) -> None:
+        speech.note(event)
+        if isinstance(event, SpeakerLost):
+            faults.put(Fault("speaker", False, event.reason))
+        elif isinstance(event, SpeakerBack):
+            faults.put(Fault("speaker", True, prompts.SPEAKER_BACK))
+        elif isinstance(event, VoiceChanged):
+            show(event.reason)
+
+    try:
+        mouth = open_mouth(say, clock, told, settings.voice, settings.speaker)
+    except OSError as error:
+        show(f"{error} Going on without sound.")
+        mouth = Silent()
+
+    def speak(lines: tuple[Line, ...]) -> None:
+        for line in lines:
+            show(f"< {line.words}")
+        mouth.say(*lines)
+
+    evening = make(speak)
+    understander = Understander(interpreter_for(evening.state.meal, settings), settings)
+    kitchen = Kitchen(evening, understander, mouth, speech, faults, show)
+    if hear == "typed":
+        kitchen.keyboard()
+    elif hear == "mic":
+        kitchen.microphone(settings)
+        kitchen.keyboard()
+    else:
+        assert isinstance(clock, FakeClock)
+        kitchen.recording(Path(hear), clock, settings)
+    return kitchen
+
+
+def local_day_s() -> float:
+    """The machine's time of day, s after midnight."""
+    now = time.localtime()
+    return now.tm_hour * 3600.0 + now.tm_min * 60.0 + now.tm_sec

@@ -1,0 +1,363 @@
+"""What time brings: every moment at which something must be done or said, derived from the state. Timers are data, not threads.
+
+`agenda(state)` lists what is due and when; `pass_time` does what has come due, the most urgent first; `next_deadline` is the soonest of the
+rest. Doing an entry always removes it from the agenda (it raises an alert, tells a key, ends a step), so that time can pass in steps of any
+length and come to the same. Nothing in heat is ever left out here, whatever is on hold.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
+from assistant.kitchen.limits import batch_limits, heat_time
+from assistant.kitchen.meal import Fry, Step, StepKind
+from assistant.session import danger
+from assistant.session import events as e
+from assistant.session.commands import Intent
+from assistant.session.state import BY_HAND, State, Status, due_t, most_t
+from assistant.session.turn import (
+    Turn,
+    batches_left,
+    dish_said,
+    frying_next,
+    open_steps,
+    present,
+)
+from assistant.speaking import prompts as p
+from assistant.speaking.line import Priority
+
+LOOK_AHEAD_S = 120.0
+REMIND_S = 60.0
+REMIND_AGAIN_S = 120.0
+STALE_OIL_S = 300.0
+BETWEEN_BATCHES_S = 90.0  # drain, salt, skim, dry tongs, look at level and heat: 60 to 90 s of hands, common practice
+CHECK_S = 60.0  # time to answer the check before the burner is lit
+PREHEAT_S = 900.0
+FREE_S = 180.0
+ROOM_C = 20.0
+
+
+@dataclass(frozen=True, slots=True)
+class Due:
+    """t: when, kitchen time; rank: which goes first when several are due (0 the most urgent); act: what is done about it."""
+
+    t: float
+    rank: int
+    key: str
+    act: Callable[[Turn], None]
+
+
+def pass_time(turn: Turn) -> None:
+    """Do all that has come due by the turn's time, the most urgent first."""
+    while due := [d for d in agenda(turn.state) if d.t <= turn.t]:
+        min(due, key=lambda d: (d.rank, d.t)).act(turn)
+
+
+def next_deadline(state: State) -> float | None:
+    """Kitchen time of the next thing that time brings; None when there is none."""
+    return min((d.t for d in agenda(state)), default=None)
+
+
+def agenda(state: State) -> Iterator[Due]:
+    """All that time will bring, in no order."""
+    if state.ended:
+        return
+    yield from _script(state)
+    yield from _heat(state)
+    yield from _alerts(state)
+    yield from _clocks(state)
+    yield from _questions(state)
+    yield from _waits(state)
+    if state.held_t is None and state.script is None:
+        yield from _pots(state)
+        yield from _reminders(state)
+        yield from _oven(state)
+        yield from _focus(state)
+
+
+def _do(act: Callable[..., None], *args: object) -> Callable[[Turn], None]:
+    """An entry's act with what it is about bound now, not when it is called."""
+    return lambda turn: act(turn, *args)
+
+
+def _script(state: State) -> Iterator[Due]:
+    if state.script is not None and not any(q.id.startswith("script:") for q in state.questions):
+        yield Due(state.script.next_t, 0, "script", danger.advance)
+
+
+def _heat(state: State) -> Iterator[Due]:
+    """Looks, due times and overtime of everything in heat."""
+    for step, batch in state.in_heat():
+        name, n = dish_said(state, step), batch.n
+        key, due, most = f"lift:{step.id}:{n}", due_t(step, batch), most_t(step, batch)
+        over = f"over:{step.id}:{n}"
+        if over not in state.told:
+            yield Due(most, 1, over, _do(_overtime, key, over, p.over_time(name)))
+        if key not in state.told and over not in state.told:
+            words = out_words(step, name) if not batch.test else p.TEST_AGAIN
+            yield Due(due, 2, key, _do(_lift_due, key, words, name))
+        if batch.next_look_t is not None and batch.next_look_t < due and key not in state.told:
+            yield Due(batch.next_look_t, 3, f"look:{step.id}:{n}", _do(_look, step, n))
+        ahead = f"ahead:{step.id}:{n}"
+        if ahead not in state.told and key not in state.told and due - batch.in_t > 2 * LOOK_AHEAD_S:
+            yield Due(due - LOOK_AHEAD_S, 6, ahead, _do(_remark, ahead, p.ahead(p.lift(name), LOOK_AHEAD_S)))
+        if step.fry is not None and not batch.sure:
+            sure = f"sure:{step.id}:{n}"
+            if sure not in state.told:
+                yield Due(batch.in_t + 20.0, 4, sure, _do(_answer_once, sure, p.all_in(name)))
+
+
+def out_words(step: Step, name: str) -> str:
+    """The order to take food out of what it is in."""
+    if step.kind is StepKind.BAKE:
+        return p.take_out(name)
+    return p.take_off(name) if step.kind is StepKind.STOVE else p.lift_now(name)
+
+
+def _lift_due(turn: Turn, key: str, words: str, cause: str) -> None:
+    turn.happen(e.Told(turn.t, key))
+    turn.close(f"look:{key.removeprefix('lift:')}")
+    turn.alert(key, "medium", f"{cause} is due", "it is lifted or given more time", words)
+
+
+def _overtime(turn: Turn, key: str, over: str, words: str) -> None:
+    turn.happen(e.Told(turn.t, over))
+    turn.clear(key, acted=False)
+    turn.alert(key, "high", "in the heat longer than its card allows", "it is lifted or given more time", words)
+
+
+def _look(turn: Turn, step: Step, n: int) -> None:
+    words = p.look(dish_said(turn.state, step), step.looks)
+    turn.ask(f"look:{step.id}:{n}", words, (Intent.YES, Intent.NO, Intent.MORE_TIME), wait_s=60.0)
+
+
+def _remark(turn: Turn, key: str, words: str) -> None:
+    turn.happen(e.Told(turn.t, key))
+    turn.say(words, Priority.REMARK)
+
+
+def _answer_once(turn: Turn, key: str, words: str) -> None:
+    turn.happen(e.Told(turn.t, key))
+    turn.say(words)
+
+
+def _alerts(state: State) -> Iterator[Due]:
+    rank = {"high": 1, "medium": 3, "low": 7}
+    for alert in state.alerts.values():
+        yield Due(alert.next_t, rank[alert.priority], f"again:{alert.id}", _do(_repeat, alert.id))
+
+
+def _repeat(turn: Turn, id: str) -> None:
+    alert = turn.state.alerts[id]
+    turn.happen(e.AlertRepeated(turn.t, id))
+    turn.say(alert.words, Priority.ALARM if alert.priority == "high" else Priority.ANSWER)
+
+
+def _clocks(state: State) -> Iterator[Due]:
+    for clock in state.clocks.values():
+        if f"clock:{clock.id}" not in state.alerts:
+            yield Due(clock.ends_t, 2, f"clock:{clock.id}", _do(_ring, clock.id))
+
+
+def _ring(turn: Turn, id: str) -> None:
+    clock = turn.state.clocks[id]
+    if id == "burn":
+        turn.happen(e.ClockCancelled(turn.t, id))
+        danger.begin(turn, "after_burn")
+        return
+    turn.alert(f"clock:{id}", "medium", f"the clock on {clock.name or 'this'} ran out", "it is answered or cleared", p.clock_rang(clock.name))
+
+
+def _questions(state: State) -> Iterator[Due]:
+    for q in state.questions:
+        yield Due(q.expires_t, 4 if not q.id.startswith("script:") else 0, f"lapse:{q.id}", _do(_lapse, q.id))
+
+
+def _lapse(turn: Turn, id: str) -> None:
+    if id.startswith("script:"):
+        danger.answer(turn, "silence")
+        return
+    turn.happen(e.Answered(turn.t, id, "silence"))
+
+
+def _waits(state: State) -> Iterator[Due]:
+    """Waits begin by themselves when what they wait for is done, end when their usual time is up, and are missed when what follows comes too late."""
+    for step in state.meal.steps():
+        if step.kind is not StepKind.WAIT:
+            continue
+        run = state.steps[step.id]
+        if run.status is Status.TODO and state.ready(step) and step.after:
+            yield Due(state.t, 5, f"wait:{step.id}", _do(_begin_wait, step))
+        elif run.status is Status.RUNNING and run.began_t is not None:
+            yield Due(run.began_t + step.span.usual_s, 3, f"wait:{step.id}", _do(_end_wait, step))
+        elif run.status is Status.DONE and run.began_t is not None and step.else_do and f"most:{step.id}" not in state.told:
+            follows = [s for s in state.meal.steps() if step.id in s.after]
+            if follows and all(state.steps[s.id].status is Status.TODO for s in follows):
+                at = run.began_t + step.span.most_s
+                yield Due(at, 3, f"most:{step.id}", _do(_wait_missed, step))
+
+
+def _begin_wait(turn: Turn, step: Step) -> None:
+    turn.happen(e.StepBegan(turn.t, step.id))
+    if step.text:
+        turn.say(p.do_now(step.said[0], step.text))
+    turn.say(p.waiting(step.said[0], step.span.usual_s), Priority.REMARK)
+
+
+def _end_wait(turn: Turn, step: Step) -> None:
+    turn.happen(e.StepDone(turn.t, step.id))
+    turn.say(p.wait_over(step.said[0]), Priority.REMARK)
+
+
+def _wait_missed(turn: Turn, step: Step) -> None:
+    turn.happen(e.Told(turn.t, f"most:{step.id}"))
+    words = p.upper(step.else_do.rstrip(".")) + "."
+    turn.say(words if len(words.split()) <= 12 else p.late_by(step.said[0], 0.0))
+
+
+def drop_planned(state: State, step: Step) -> float:
+    """When the next batch of a fry step should go in: after the order, after the last lift and the oil's recovery. Kitchen time, s."""
+    pot = state.pot_of(step)
+    lifts = [b.lifted_t for s in state.meal.steps() if s.fry and s.fry.pot == pot.id for b in state.steps[s.id].batches if b.lifted_t is not None]
+    after_lift = max(lifts) + max(BETWEEN_BATCHES_S, batch_limits(step, pot).recovery_s) if lifts else 0.0
+    needs = [done for a in step.after if (done := state.steps[a].done_t) is not None]
+    first = not state.steps[step.id].batches
+    return max([after_lift, *(needs if first else []), state.start_of(step.id) if first else 0.0])
+
+
+def _heat_first(state: State, pot_id: str) -> Step | None:
+    todo = [s for s in state.meal.steps() if s.fry is not None and s.fry.pot == pot_id and state.steps[s.id].status is Status.TODO]
+    return min(todo, key=lambda s: state.start_of(s.id)) if todo else None
+
+
+def heat_due(state: State, pot_id: str) -> tuple[Step, float] | None:
+    """The step a pot must be heated for and when to begin, kitchen time; None when it is on already or nothing fries in it any more."""
+    step = _heat_first(state, pot_id)
+    if state.pots[pot_id].on or state.pots[pot_id].drops > 0 or step is None or step.fry is None:
+        return None
+    return step, state.start_of(step.id) - heat_time(state.pot_of(step), ROOM_C, step.fry.oil_c) - CHECK_S
+
+
+def _pots(state: State) -> Iterator[Due]:
+    """The full check is spoken before the burner is lit, because nobody can pour out hot oil."""
+    for pot_id in state.pots:
+        found = heat_due(state, pot_id)
+        if found is not None and f"check:{pot_id}" not in state.told:
+            step, at = found
+            yield Due(at, 4, f"check:{pot_id}", _do(check_before_heat, pot_id, step))
+
+
+def check_before_heat(turn: Turn, pot_id: str, step: Step) -> None:
+    """The whole check, then the burner."""
+    if turn.told(f"check:{pot_id}") or step.fry is None:
+        return
+    turn.say_list(full_check(turn.state.pot_of(step), turn.state.thermometer))
+    if not turn.state.pots[pot_id].on:
+        turn.say(p.heat_to(step.fry.oil_c, turn.state.units))
+
+
+def _reminders(state: State) -> Iterator[Due]:
+    """A minute before each drop, by itself."""
+    step = frying_next(state)
+    if step is None or step.fry is None or batches_left(state, step) == 0:
+        return
+    if any(s.fry is not None and s.fry.pot == step.fry.pot for s, _ in state.in_heat()):
+        return
+    key = f"remind:{step.id}:{len(state.steps[step.id].batches) + 1}"
+    if key not in state.told:
+        yield Due(drop_planned(state, step) - REMIND_S, 4, key, _do(remind, step))
+
+
+def remind(turn: Turn, step: Step) -> None:
+    """What to think of before this drop, and the oil's temperature if nobody said it lately."""
+    state = turn.state
+    if step.fry is None:
+        return
+    pot_id, n = step.fry.pot, len(state.steps[step.id].batches) + 1
+    turn.happen(e.Told(turn.t, f"remind:{step.id}:{n}"))
+    pot = state.pots[pot_id]
+    if not pot.on and pot.drops == 0:
+        check_before_heat(turn, pot_id, step)
+    turn.say(p.next_at(step.said[0], drop_planned(state, step) - turn.t))
+    before = _fried_before(state, pot_id)
+    turn.say_list(drop_lines(state.pot_of(step), step, pot.drops + 1, pot.fresh and not pot.tested, before))
+    ask_oil(turn, step.fry, f"askoil:{step.id}:{n}")
+
+
+def _fried_before(state: State, pot_id: str) -> Step | None:
+    """The step whose batch went into this pot last."""
+    began = [(b.begun_t, s) for s in state.meal.steps() if s.fry and s.fry.pot == pot_id for b in state.steps[s.id].batches]
+    return max(began, key=lambda x: x[0])[1] if began else None
+
+
+def ask_oil(turn: Turn, fry: Fry, key: str) -> None:
+    """Ask for the oil's temperature if none was said for five minutes, at most once a batch."""
+    pot = turn.state.pots[fry.pot]
+    stale = pot.read_t is None or turn.t - pot.read_t > STALE_OIL_S
+    if turn.state.thermometer and stale and not turn.told(key):
+        turn.ask(f"oil:{fry.pot}", p.ask_oil(), (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
+
+
+def _oven(state: State) -> Iterator[Due]:
+    for step in state.meal.steps():
+        if step.bake is None or not step.bake.preheat or state.steps[step.id].status is not Status.TODO or f"preheat:{step.id}" in state.told:
+            continue
+        words = p.preheat(step.bake.oven_c, state.units)
+        yield Due(state.start_of(step.id) - PREHEAT_S, 4, f"preheat:{step.id}", _do(_answer_once, f"preheat:{step.id}", words))
+
+
+def can_be_early(state: State, step: Step) -> bool:
+    """Whether doing this step before its time does no harm: work by hand whose result keeps, and no wait after it that would run out."""
+    if step.kind is not StepKind.HANDS or step.hold is not None:
+        return False
+    for wait in state.meal.steps():
+        if wait.kind is StepKind.WAIT and step.id in wait.after:
+            wanted = [state.start_of(s.id) for s in state.meal.steps() if wait.id in s.after]
+            if wanted and state.t + step.span.usual_s + wait.span.most_s < min(wanted):
+                return False
+    return True
+
+
+def _focus(state: State) -> Iterator[Due]:
+    """What to do now: a step by hand as soon as it can be done, anything that must be hot when its time has come."""
+    if state.focus:
+        return
+    fry = frying_next(state)
+    pot_calls = fry is not None and batches_left(state, fry) > 0 and drop_planned(state, fry) - REMIND_S
+    for step in open_steps(state):
+        if step.fry is not None:
+            continue
+        at = state.t if step.kind is StepKind.TOSS or can_be_early(state, step) else state.start_of(step.id)
+        if step.kind is not StepKind.TOSS and pot_calls is not False and at >= pot_calls:
+            continue  # hands are wanted at the pot first
+        yield Due(max(at, 0.0), 5, f"focus:{step.id}", _do(_present, step))
+    if fry is None and all(r.status in (Status.DONE, Status.SKIPPED) for r in state.steps.values()) and "dinner" not in state.told:
+        yield Due(state.t, 5, "dinner", dinner_up)
+
+
+def _present(turn: Turn, step: Step) -> None:
+    until = turn.state.start_of(step.id) - turn.t
+    if (
+        "knife" not in turn.state.told
+        and step.kind is StepKind.HANDS
+        and any(w in step.text.lower().split() for w in ("cut", "slice", "chop", "peel"))
+    ):
+        turn.happen(e.Told(turn.t, "knife"))
+        turn.say_list(cutting_check())
+    if until > FREE_S and "free" in turn.state.told and step.kind in BY_HAND:
+        turn.say(p.free_minutes(until, step.said[0]))
+        turn.happen(e.Focused(turn.t, step.id))
+        turn.happen(e.StepBegan(turn.t, step.id))
+        return
+    present(turn, step)
+
+
+def dinner_up(turn: Turn) -> None:
+    """The last step is done: what must still be looked after."""
+    turn.happen(e.Told(turn.t, "dinner"))
+    turn.say(p.DINNER_UP, pause_s=1.5)
+    if turn.state.pots:
+        turn.say(p.OIL_COOLS)
+    turn.say(p.LEFTOVERS)

@@ -1,0 +1,203 @@
+"""Answers to what the cook asks, from the state alone. Nothing here changes anything but what was said."""
+
+from __future__ import annotations
+
+from assistant.kitchen.limits import batch_limits
+from assistant.kitchen.meal import StepKind
+from assistant.session import agenda, danger
+from assistant.session.commands import Command
+from assistant.session.state import Status, due_t
+from assistant.session.turn import Turn, batches_left, dish_said, frying_next, in_heat, next_step, wanted_next
+from assistant.speaking import prompts as p
+
+OVERDUE_S = 120.0
+SIT_S = 120.0
+
+
+def whats_next(turn: Turn, command: Command) -> None:
+    """The next thing by time: something due out, a drop, a step."""
+    state = turn.state
+    fry = frying_next(state)
+    due = state.in_heat()
+    drop_t = agenda.drop_planned(state, fry) if fry is not None and batches_left(state, fry) > 0 else None
+    lift_t = due_t(*due[0]) if due else None
+    if (
+        fry is not None
+        and drop_t is not None
+        and (lift_t is None or drop_t <= lift_t)
+        and (not state.focus or drop_t - turn.t <= agenda.REMIND_S * 2)
+    ):
+        turn.say(p.next_at(fry.said[0], drop_t - turn.t))
+        return
+    if lift_t is not None and due and lift_t - turn.t <= 300.0:
+        turn.say(p.next_at(p.lift(dish_said(state, due[0][0])), lift_t - turn.t))
+        return
+    if state.focus and state.steps[state.focus].status is not Status.DONE:
+        step = state.meal.step(state.focus)
+        turn.say(p.do_now(step.said[0], step.text))
+        return
+    upcoming = next_step(state)
+    if upcoming is None:
+        turn.say(p.NOTHING_NEXT)
+        return
+    turn.say(p.next_at(upcoming.said[0], state.start_of(upcoming.id) - turn.t))
+
+
+def repeat(turn: Turn, command: Command) -> None:
+    """The last words again."""
+    turn.say(turn.state.last_words or p.NOTHING_RUNNING)
+
+
+def which_step(turn: Turn, command: Command) -> None:
+    """What the cook was told to do."""
+    state = turn.state
+    if state.focus:
+        turn.say(p.step_is(state.meal.step(state.focus).said[0]))
+        return
+    heat = state.in_heat()
+    turn.say(p.step_is(heat[0][0].said[0]) if heat else p.NOTHING_RUNNING)
+
+
+def how_long(turn: Turn, command: Command) -> None:
+    """Time left on what was named, or on what is due first."""
+    state = turn.state
+    clock = state.clocks.get(command.item or "")
+    if clock is not None:
+        turn.say(p.time_left(clock.name, clock.ends_t - turn.t))
+        return
+    found = in_heat(state, command.item)
+    if found is not None:
+        turn.say(p.time_left(dish_said(state, found[0]), due_t(*found) - turn.t))
+        return
+    for step in state.meal.steps():
+        run = state.steps[step.id]
+        named = command.item in (None, step.id, step.dish)
+        if named and step.kind is StepKind.WAIT and run.status is Status.RUNNING and run.began_t is not None:
+            turn.say(p.time_left(step.said[0], run.began_t + step.span.usual_s - turn.t))
+            return
+    if command.item is None and state.clocks:
+        first = min(state.clocks.values(), key=lambda c: c.ends_t)
+        turn.say(p.time_left(first.name or "your clock", first.ends_t - turn.t))
+        return
+    turn.say(p.NOT_NOW)
+
+
+def whats_running(turn: Turn, command: Command) -> None:
+    """Every running clock, the soonest first."""
+    state = turn.state
+    running = [(due_t(s, b), dish_said(state, s)) for s, b in state.in_heat()]
+    running += [(c.ends_t, c.name or "your clock") for c in state.clocks.values()]
+    running += [
+        (run.began_t + s.span.usual_s, s.said[0])
+        for s in state.meal.steps()
+        if s.kind is StepKind.WAIT and (run := state.steps[s.id]).status is Status.RUNNING and run.began_t is not None
+    ]
+    if not running:
+        turn.say(p.NOTHING_RUNNING)
+    turn.say_list([p.time_left(name, end - turn.t) for end, name in sorted(running)[:4]])
+
+
+def what_forgotten(turn: Turn, command: Command) -> None:
+    """What is overdue, the most urgent first."""
+    state = turn.state
+    rank = {"high": 0, "medium": 1, "low": 2}
+    missed = [a.words for a in sorted(state.alerts.values(), key=lambda a: rank[a.priority])]
+    missed += [
+        p.late_by(s.said[0], turn.t - state.start_of(s.id))
+        for s in state.meal.steps()
+        if state.steps[s.id].status is Status.TODO and state.ready(s) and turn.t - state.start_of(s.id) > OVERDUE_S and s.id != state.focus
+    ]
+    turn.say_list(missed[:4] or [p.NOTHING_MISSED])
+
+
+def oil_ready(turn: Turn, command: Command) -> None:
+    """Whether the next drop may go, by the last reading."""
+    state = turn.state
+    pot_id = danger.pot_in_use(state)
+    pot, step = state.pots.get(pot_id), wanted_next(state, pot_id)
+    if pot is None or pot.oil_c is None or pot.read_t is None or turn.t - pot.read_t > agenda.STALE_OIL_S:
+        turn.say(p.OIL_UNKNOWN)
+        return
+    if step is None or step.fry is None:
+        turn.say(p.oil_noted(pot.oil_c, None, state.units))
+        return
+    want = step.fry.oil_c
+    ok = want - step.fry.under_c - 0.3 <= pot.oil_c <= want + step.fry.over_c + 0.3
+    turn.say(p.oil_ready(pot.oil_c, state.units) if ok else p.oil_noted(pot.oil_c, want, state.units))
+
+
+def batches(turn: Turn, command: Command) -> None:
+    """Batches of a fry still to go in."""
+    state = turn.state
+    named = [s for s in state.meal.steps() if s.fry is not None and command.item in (None, s.id, s.dish)]
+    current = (
+        [s for s in named if state.steps[s.id].status is Status.RUNNING] or [s for s in named if state.steps[s.id].status is Status.TODO] or named
+    )
+    if not current:
+        turn.say(p.NOT_NOW)
+        return
+    step = current[0]
+    turn.say(p.batches_left(dish_said(state, step), batches_left(state, step)))
+
+
+def how_many(turn: Turn, command: Command) -> None:
+    """The largest batch that may go in."""
+    step = frying_next(turn.state, command.item)
+    if step is None:
+        turn.say(p.NOT_NOW)
+        return
+    limits = batch_limits(step, turn.state.pot_of(step))
+    turn.say(p.batch_size(dish_said(turn.state, step), limits.most_kg, limits.most_pieces))
+
+
+def when_eat(turn: Turn, command: Command) -> None:
+    """When the meal comes to the table."""
+    state = turn.state
+    late = lateness(turn)
+    turn.say(p.eat_at(state.day_at(state.serve_t + late), state.serve_t + late - turn.t))
+
+
+def lateness(turn: Turn) -> float:
+    """How far behind the order the evening is, s: the longest delay of a step that could have begun."""
+    state = turn.state
+    late = [
+        turn.t - state.start_of(s.id)
+        for s in state.meal.steps()
+        if state.steps[s.id].status is Status.TODO and state.ready(s) and s.kind is not StepKind.WAIT
+    ]
+    return max([0.0, *late])
+
+
+def how_doing(turn: Turn, command: Command) -> None:
+    """On time, or how far behind."""
+    late = lateness(turn)
+    turn.say(p.ON_TIME if late < OVERDUE_S else p.behind(late))
+
+
+def can_sit(turn: Turn, command: Command) -> None:
+    """How long hands are free."""
+    state = turn.state
+    coming = agenda.next_deadline(state)
+    free = 0.0 if state.focus or coming is None else coming - turn.t
+    turn.say(p.sit(free if free >= SIT_S else 0.0))
+
+
+def who_can_eat(turn: Turn, command: Command) -> None:
+    """Allergens of a dish, as the card has them, with those the shared oil carries."""
+    state = turn.state
+    dishes = [d for d in state.meal.dishes if command.item in (None, d.id) and not d.component]
+    for dish in dishes[:3]:
+        pots = {s.fry.pot for s in dish.steps if s.fry}
+        shared = {a for d in state.meal.dishes for s in d.steps if s.fry and s.fry.pot in pots and not dish.unshared_oil for a in d.allergens}
+        turn.say(p.allergens(dish.said[0], sorted(dish.allergens), sorted(shared - dish.allergens)))
+    if not dishes:
+        turn.say(p.NOT_NOW)
+
+
+def help_me(turn: Turn, command: Command) -> None:
+    """Help: with hot oil about, first whether it is a danger."""
+    if any(pot.on or pot.drops > 0 for pot in turn.state.pots.values()):
+        danger.begin(turn, "get_help")
+        return
+    turn.say(p.HELP_ASK, pause_s=1.5)
+    turn.say(p.HELP_MORE)

@@ -1,0 +1,449 @@
+"""A command and the time in, events out. The heart of the program; pure.
+
+`decide` handles one command, lets time pass up to now, and returns every event in order, words included. Rules: a batch's clock starts when the
+last piece is in; what the cook says about the world is believed, except numbers that make no sense, which are questioned once; a step left out or a
+clock cleared is asked once; yes and no answer only the question spoken last; the last command can be taken back for ten seconds; a
+hold stops nothing that physics runs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from assistant.session import agenda, asking, danger, frying
+from assistant.session import events as e
+from assistant.session.commands import DANGER, Command, Intent, Reject
+from assistant.session.frying import finish
+from assistant.session.state import BY_HAND, IN_HEAT, State, Status
+from assistant.session.turn import UNDO_S, Turn, as_pairs, from_pairs, in_heat, matches, open_steps, present, spoken
+from assistant.speaking import prompts as p
+from assistant.speaking.line import Priority
+
+QUIET_S = 600.0
+ABSURD_CLOCK_S = 86400.0
+
+
+def decide(state: State, command: Command | Reject | None, t: float) -> tuple[e.Event, ...]:
+    """What happens when this is said (None: nothing, only time passes) at kitchen time t."""
+    turn = Turn(state, t)
+    if isinstance(command, Reject):
+        _refuse(turn, command)
+    elif command is not None:
+        undoable = command.intent not in NOT_UNDOABLE and command.intent not in DANGER
+        turn.happen(e.Heard(turn.t, command.words, as_pairs(command), undoable=undoable))
+        act(turn, command)
+    agenda.pass_time(turn)
+    if not isinstance(command, Reject) and command is not None and command.intent in (Intent.DONE, Intent.LIFT) and _silent(turn):
+        asking.whats_next(turn, command)
+    return tuple(turn.events)
+
+
+def _silent(turn: Turn) -> bool:
+    return not any(isinstance(event, e.Said) for event in turn.events)
+
+
+def start(state: State, t: float) -> tuple[e.Event, ...]:
+    """The first words of an evening."""
+    turn = Turn(state, t)
+    turn.say(p.AID_ONLY, pause_s=0.5)
+    turn.say(p.LOCAL_ADVICE, pause_s=0.5)
+    turn.ask("time", p.good_evening(state.day_at(turn.t)), (Intent.YES, Intent.NO, Intent.ANSWER), wait_s=60.0)
+    turn.say(p.plan_in_brief(state.day_at(state.serve_t)))
+    agenda.pass_time(turn)
+    return tuple(turn.events)
+
+
+def resume(state: State, t: float) -> tuple[e.Event, ...]:
+    """The first words after the program was away: what ran out meanwhile, the most urgent first."""
+    turn = Turn(state, t)
+    away = max(0.0, turn.t - state.t)
+    turn.happen(e.Resumed(turn.t, away))
+    turn.say(p.welcome_back(away))
+    agenda.pass_time(turn)
+    return tuple(turn.events)
+
+
+def act(turn: Turn, command: Command) -> None:
+    """Do what one command asks."""
+    if command.intent in DANGER:
+        danger.danger(turn, command)
+        return
+    HANDLERS[command.intent](turn, command)
+
+
+def _refuse(turn: Turn, reject: Reject) -> None:
+    turn.happen(e.Heard(turn.t, reject.words, (), reject.reason))
+    if reject.reason in ("not_addressed", "speaking"):
+        return
+    if reject.reason == "unknown_item":
+        turn.say(p.unknown_item(reject.words) if len(reject.words.split()) <= 3 else p.SAY_AGAIN)
+    if reject.guess is not None:
+        turn.ask("guess", p.did_you_mean(said_back(turn.state, reject.guess)), (Intent.YES, Intent.NO), pending=reject.guess)
+    elif reject.reason == "value":
+        turn.say(p.odd_value(reject.words))
+    elif reject.reason != "unknown_item":
+        turn.say(p.SAY_AGAIN)
+
+
+def said_back(state: State, command: Command) -> str:
+    """A command in few words, to be confirmed."""
+    name = spoken(state, command.item) if command.item else ""
+    words = str(command.intent).replace("_", " ")
+    value = p.degrees(command.celsius, state.units) if command.celsius is not None else ""
+    value = value or (p.duration(command.seconds) if command.seconds is not None else "")
+    return " ".join(x for x in (name, words, value) if x)
+
+
+# --- steering
+
+
+def _yes(turn: Turn, command: Command) -> None:
+    _answer_last(turn, command, "yes")
+
+
+def _no(turn: Turn, command: Command) -> None:
+    _answer_last(turn, command, "no")
+
+
+def _answer_last(turn: Turn, command: Command, how: str) -> None:
+    questions = [q for q in turn.state.questions if str(Intent.YES) in q.accepts]
+    if not questions:
+        heat = in_heat(turn.state, None)
+        if how == "yes" and heat is not None and heat[1].test and f"lift:{heat[0].id}:{heat[1].n}" in turn.state.alerts:
+            frying.lift(turn, Command(Intent.LIFT, item=heat[0].id, words=command.words))
+            return
+        for alert in list(turn.state.alerts):
+            if alert.startswith("clock:"):
+                _clear_clock(turn, alert.removeprefix("clock:"))
+        return
+    q = questions[-1]
+    kind, _, rest = q.id.partition(":")
+    if kind == "script":
+        danger.answer(turn, how)
+        return
+    turn.happen(e.Answered(turn.t, q.id, how))
+    if q.pending and how == "yes":
+        act(turn, from_pairs(q.pending))
+    elif kind == "time" and how == "no":
+        turn.ask("time", p.ASK_TIME, (Intent.ANSWER, Intent.SERVE_AT), wait_s=60.0)
+    elif kind == "look":
+        step_id, _, n = rest.rpartition(":")
+        frying.looked(turn, step_id, int(n), ok=how == "yes")
+    elif kind == "skip" and how == "yes":
+        turn.happen(e.StepSkipped(turn.t, rest))
+        turn.say(p.skipped(spoken(turn.state, rest)))
+    elif kind == "cancel" and how == "yes":
+        _clear_clock(turn, rest)
+        turn.say(p.cancelled(rest.replace("-", " ")))
+    elif how == "no" and kind in ("skip", "cancel", "guess"):
+        turn.say(p.KEPT)
+
+
+def _undo(turn: Turn, command: Command) -> None:
+    state = turn.state
+    if state.before is None or turn.t - state.before_t > UNDO_S:
+        turn.say(p.TOO_LATE_TO_UNDO)
+        return
+    turn.happen(e.Undone(turn.t))
+    turn.say(p.UNDONE)
+
+
+def _go_back(turn: Turn, command: Command) -> None:
+    state = turn.state
+    finished = [
+        (done, s)
+        for s in state.meal.steps()
+        if s.kind in BY_HAND and state.steps[s.id].status in (Status.DONE, Status.SKIPPED) and (done := state.steps[s.id].done_t) is not None
+    ]
+    if not finished:
+        turn.say(p.NOT_NOW)
+        return
+    step = max(finished, key=lambda x: x[0])[1]
+    if state.focus and state.steps[state.focus].status is Status.RUNNING:
+        turn.happen(e.StepReopened(turn.t, state.focus))
+    turn.happen(e.StepReopened(turn.t, step.id))
+    turn.say(p.back_to(step.said[0]))
+    present(turn, step)
+
+
+def _skip(turn: Turn, command: Command) -> None:
+    state = turn.state
+    todo = [s for s in state.meal.steps() if state.steps[s.id].status in (Status.TODO, Status.RUNNING) and state.steps[s.id].current is None]
+    if command.item is None:
+        step = state.meal.step(state.focus) if state.focus else next(iter(open_steps(state)), None)
+    else:
+        step = next((s for s in todo if matches(state, s, command.item)), None)
+    if step is None:
+        turn.say(p.NOT_NOW)
+        return
+    turn.ask(f"skip:{step.id}", p.skip_sure(step.said[0]), (Intent.YES, Intent.NO))
+
+
+def _set_clock(turn: Turn, command: Command) -> None:
+    assert command.seconds is not None
+    if not 0 < command.seconds <= ABSURD_CLOCK_S:
+        turn.say(p.odd_value(""))
+        return
+    name = spoken(turn.state, command.item) if command.item else ""
+    id = command.item or f"clock-{len(turn.state.clocks) + 1}"
+    turn.happen(e.ClockSet(turn.t, id, name, turn.t + command.seconds))
+    turn.say(p.clock_set(name, command.seconds))
+
+
+def _cancel_clock(turn: Turn, command: Command) -> None:
+    clocks = turn.state.clocks
+    id = command.item if command.item in clocks else None
+    if command.item is None and clocks:
+        id = max(clocks.values(), key=lambda c: c.ends_t).id
+    if id is None:
+        turn.say(p.NO_CLOCK)
+        return
+    if f"clock:{id}" in turn.state.alerts:
+        _clear_clock(turn, id)
+        turn.say(p.cancelled(clocks[id].name or "that"))
+        return
+    turn.ask(f"cancel:{id}", p.cancel_sure(clocks[id].name or "that"), (Intent.YES, Intent.NO))
+
+
+def _clear_clock(turn: Turn, id: str) -> None:
+    if id in turn.state.clocks:
+        turn.happen(e.ClockCancelled(turn.t, id))
+    turn.clear(f"clock:{id}")
+
+
+def _hold(turn: Turn, command: Command) -> None:
+    state = turn.state
+    if any(pot.on for pot in state.pots.values()):
+        turn.say(p.BURNER_OFF_FIRST, Priority.ALARM)
+    inside = [spoken(state, s.dish) for s, _ in state.in_heat()]
+    if inside:
+        turn.say(p.still_in(inside), Priority.ALARM)
+    if state.held_t is None:
+        turn.happen(e.HoldBegan(turn.t, "asked"))
+    turn.say(p.HELD)
+
+
+def _carry_on(turn: Turn, command: Command) -> None:
+    state = turn.state
+    if state.held_t is None:
+        turn.say(p.NOT_HELD)
+        return
+    if state.script is not None:
+        turn.happen(e.ScriptEnded(turn.t, "carried on"))
+        turn.close("script:")
+    if any(pot.foaming for pot in state.pots.values()):
+        turn.say(p.FOAM_FIRST)
+        return
+    turn.happen(e.HoldEnded(turn.t))
+    turn.say(p.CARRYING_ON)
+    asking.whats_next(turn, command)
+
+
+def _quiet(turn: Turn, command: Command) -> None:
+    turn.happen(e.Quieted(turn.t, turn.t + QUIET_S))
+    turn.say(p.QUIETLY)
+
+
+def _voice(turn: Turn, command: Command) -> None:
+    turn.happen(e.VoiceChanged(turn.t, str(command.intent)))
+    turn.say(p.VOICE[str(command.intent)])
+
+
+# --- telling
+
+
+def _begin(turn: Turn, command: Command) -> None:
+    step = next((s for s in open_steps(turn.state) if matches(turn.state, s, command.item)), None)
+    if step is None:
+        blocked = next((s for s in turn.state.meal.steps() if s.id == command.item or s.dish == command.item), None)
+        waits = None if blocked is None else next((a for a in blocked.after if turn.state.steps[a].status in (Status.TODO, Status.RUNNING)), None)
+        turn.say(p.NOT_NOW if blocked is None or waits is None else p.step_waits_for(blocked.said[0], spoken(turn.state, waits)))
+        return
+    if step.fry is not None:
+        frying.dropping(turn, command)
+    else:
+        present(turn, step)
+
+
+def _done(turn: Turn, command: Command) -> None:
+    state = turn.state
+    focus = state.meal.step(state.focus) if state.focus else None
+    if focus is not None and matches(state, focus, command.item):
+        if focus.kind in BY_HAND:
+            finish(turn, focus)
+        else:
+            frying.into_heat(turn, focus)
+        return
+    heat = in_heat(state, command.item)
+    if heat is not None and (command.item is not None or f"lift:{heat[0].id}:{heat[1].n}" in state.alerts):
+        frying.lift(turn, command)
+        return
+    running = [s for s in state.meal.steps() if s.kind not in IN_HEAT and state.steps[s.id].status is Status.RUNNING]
+    step = next((s for s in running if matches(state, s, command.item)), None) if command.item else None
+    step = step or (next((s for s in open_steps(state) if s.kind in BY_HAND and matches(state, s, command.item)), None) if command.item else None)
+    if step is not None:
+        finish(turn, step)
+        return
+    turn.say(p.NOT_NOW)
+
+
+def _place(turn: Turn, command: Command) -> None:
+    assert command.item is not None
+    assert command.place is not None
+    step = next((s for s in open_steps(turn.state) if s.bake is not None and matches(turn.state, s, command.item)), None)
+    if command.place == "oven" and step is not None:
+        frying.into_heat(turn, step)
+        return
+    turn.happen(e.Placed(turn.t, command.item, command.place))
+    turn.say(p.place_noted(spoken(turn.state, command.item), command.place))
+
+
+def _out_of(turn: Turn, command: Command) -> None:
+    assert command.item is not None
+    turn.happen(e.RanOut(turn.t, command.item))
+    turn.say(p.out_of(spoken(turn.state, command.item)))
+
+
+def _helper(turn: Turn, command: Command) -> None:
+    here = command.intent is Intent.HELPER_HERE
+    turn.happen(e.HelperChanged(turn.t, here))
+    turn.say(p.HELPER_HERE if here else p.HELPER_GONE)
+
+
+def _headcount(turn: Turn, command: Command) -> None:
+    assert command.count is not None
+    turn.happen(e.PeopleCounted(turn.t, command.count))
+    turn.say(p.people(command.count))
+
+
+def _serve_at(turn: Turn, command: Command) -> None:
+    assert command.day_s is not None
+    question = next((q for q in turn.state.questions if q.id == "time"), None)
+    if question is not None and str(Intent.SERVE_AT) in question.accepts:
+        _answer(turn, command)
+        return
+    serve_t = turn.t + (command.day_s - turn.state.day_at(turn.t)) % 86400.0
+    move_serving(turn, serve_t - turn.state.serve_t, "the cook asked")
+    turn.say(p.serve_at(command.day_s))
+
+
+def _running_late(turn: Turn, command: Command) -> None:
+    assert command.seconds is not None
+    move_serving(turn, command.seconds, "running late")
+    turn.say(p.running_late(command.seconds, turn.state.day_at(turn.state.serve_t)))
+
+
+def move_serving(turn: Turn, by_s: float, why: str) -> None:
+    """Move the serving time and everything that has not begun."""
+    state = turn.state
+    turn.happen(e.ServingMoved(turn.t, state.serve_t + by_s))
+    slots = tuple((i, a + by_s, b + by_s) if state.steps[i].status is Status.TODO else (i, a, b) for i, a, b in state.slots)
+    turn.happen(e.OrderAdopted(turn.t, slots, why))
+
+
+def _note(turn: Turn, command: Command) -> None:
+    running = ", ".join(spoken(turn.state, s.id) for s, _ in turn.state.in_heat()) or (
+        spoken(turn.state, turn.state.focus) if turn.state.focus else ""
+    )
+    turn.happen(e.Noted(turn.t, command.text or "", running))
+    turn.say(p.NOTED)
+
+
+def _everyone(turn: Turn, command: Command) -> None:
+    turn.close("everyone", "yes")
+    turn.say(p.CARRYING_ON)
+
+
+def _answer(turn: Turn, command: Command) -> None:
+    """A bare value, for the open question that wants one."""
+    for q in reversed(turn.state.questions):
+        kind, _, rest = q.id.partition(":")
+        if kind == "time" and command.day_s is not None:
+            turn.happen(e.Answered(turn.t, q.id, "value"))
+            turn.happen(e.TimeOfDaySet(turn.t, command.day_s))
+            turn.say(p.time_set(command.day_s))
+            return
+        celsius = value_c(turn.state, command)
+        if kind in ("oil", "core") and celsius is not None:
+            turn.happen(e.Answered(turn.t, q.id, "value"))
+            if kind == "oil":
+                frying.oil_read(turn, celsius, rest)
+            else:
+                frying.core_read(turn, celsius, rest)
+            return
+    turn.say(p.SAY_AGAIN)
+
+
+def value_c(state: State, command: Command) -> float | None:
+    """The temperature a bare answer means, C: a number without a unit is in the cook's units."""
+    if command.celsius is not None:
+        return command.celsius
+    number = command.number if command.number is not None else command.count
+    if number is None:
+        return None
+    return (number - 32.0) / 1.8 if state.units == "F" else float(number)
+
+
+HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
+    Intent.WHATS_NEXT: asking.whats_next,
+    Intent.REPEAT: asking.repeat,
+    Intent.WHICH_STEP: asking.which_step,
+    Intent.HOW_LONG: asking.how_long,
+    Intent.WHATS_RUNNING: asking.whats_running,
+    Intent.WHAT_FORGOTTEN: asking.what_forgotten,
+    Intent.OIL_READY: asking.oil_ready,
+    Intent.BATCHES_LEFT: asking.batches,
+    Intent.HOW_MANY: asking.how_many,
+    Intent.WHEN_EAT: asking.when_eat,
+    Intent.HOW_DOING: asking.how_doing,
+    Intent.CAN_SIT: asking.can_sit,
+    Intent.WHO_CAN_EAT: asking.who_can_eat,
+    Intent.HELP: asking.help_me,
+    Intent.BEGIN: _begin,
+    Intent.DONE: _done,
+    Intent.EVERYONE_HERE: _everyone,
+    Intent.DROPPING: frying.dropping,
+    Intent.DROP: frying.drop,
+    Intent.LIFT: frying.lift,
+    Intent.MORE_TIME: frying.more_time,
+    Intent.CORE: frying.core,
+    Intent.OIL_TEMP: frying.oil_temp,
+    Intent.BURNER: frying.burner,
+    Intent.TEST_BATCH: frying.test_batch,
+    Intent.FOAM_SETTLED: frying.foam_settled,
+    Intent.FRESH_OIL: frying.fresh_oil,
+    Intent.TOPPED_UP: frying.topped_up,
+    Intent.PLACE: _place,
+    Intent.NO_THERMOMETER: frying.no_thermometer,
+    Intent.OUT_OF: _out_of,
+    Intent.HELPER_HERE: _helper,
+    Intent.HELPER_LEFT: _helper,
+    Intent.RUNNING_LATE: _running_late,
+    Intent.HEADCOUNT: _headcount,
+    Intent.SERVE_AT: _serve_at,
+    Intent.DROP_ANYWAY: frying.drop_anyway,
+    Intent.QUALITY: frying.quality,
+    Intent.NOTE: _note,
+    Intent.GO_BACK: _go_back,
+    Intent.SKIP: _skip,
+    Intent.SET_CLOCK: _set_clock,
+    Intent.CANCEL_CLOCK: _cancel_clock,
+    Intent.HOLD: _hold,
+    Intent.CARRY_ON: _carry_on,
+    Intent.QUIET: _quiet,
+    Intent.LOUDER: _voice,
+    Intent.SOFTER: _voice,
+    Intent.SLOWER: _voice,
+    Intent.YES: _yes,
+    Intent.NO: _no,
+    Intent.UNDO: _undo,
+    Intent.ANSWER: _answer,
+}
+
+NOT_UNDOABLE = frozenset(
+    {
+        *(Intent.WHATS_NEXT, Intent.REPEAT, Intent.WHICH_STEP, Intent.HOW_LONG, Intent.WHATS_RUNNING, Intent.WHAT_FORGOTTEN, Intent.OIL_READY),
+        *(Intent.BATCHES_LEFT, Intent.HOW_MANY, Intent.WHEN_EAT, Intent.HOW_DOING, Intent.CAN_SIT, Intent.WHO_CAN_EAT, Intent.HELP),
+        *(Intent.UNDO, Intent.LOUDER, Intent.SOFTER, Intent.SLOWER, Intent.QUIET, Intent.NOTE),
+    }
+)

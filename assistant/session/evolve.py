@@ -1,0 +1,281 @@
+"""State after an event. Pure and total: no clock, no planner, no words; replaying a journal through `evolve` gives the same state again.
+
+An event for something that no longer is (a batch lifted twice) changes nothing rather than failing: the journal may be longer-lived than a bug.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from assistant.kitchen.cards import read_text
+from assistant.kitchen.scale import scaled
+from assistant.session import events as e
+from assistant.session.state import (
+    Alert,
+    Batch,
+    KitchenClock,
+    PotRun,
+    Question,
+    ScriptRun,
+    State,
+    Status,
+    StepRun,
+)
+
+K = TypeVar("K")
+V = TypeVar("V")
+REPEAT_S = {"high": (10.0, 15.0, 30.0, 60.0, 120.0), "medium": (30.0, 60.0, 120.0, 240.0), "low": (300.0, 600.0, 1200.0)}
+"""Back-off of an alert nobody answers: waits after the first, second and later times, s. Intervals within IEC 60601-1-8's idea
+(high 2.5 to 15 s, medium 2.5 to 30 s, from memory), stretched because words take longer than tones."""
+
+
+def first_state(event: e.EveningBegan) -> State:
+    """The state an evening begins with."""
+    meal = scaled(read_text(event.card, event.file), event.people)
+    return State(
+        meal=meal,
+        day_s=event.day_s,
+        serve_t=event.serve_t if event.serve_t is not None else 0.0,
+        people=event.people,
+        units=event.units,
+        region=event.region,
+        t=event.t,
+        steps={s.id: StepRun() for s in meal.steps()},
+        pots={p.id: PotRun(fresh=p.fresh_oil) for p in meal.equipment.pots},
+        thermometer=meal.equipment.oil_thermometer,
+    )
+
+
+def evolve(state: State, event: e.Event) -> State:
+    """The state after one event; its time never goes back."""
+    rule = _RULES.get(type(event))
+    after = rule(state, event) if rule is not None else state
+    return replace(after, t=max(after.t, event.t))
+
+
+def replay(events: Iterable[e.Event]) -> State:
+    """The state a journal adds up to. ValueError when it does not begin with an evening's beginning."""
+    rest = iter(events)
+    first = next(rest, None)
+    if not isinstance(first, e.EveningBegan):
+        raise ValueError("the journal does not begin with the beginning of an evening")
+    state = first_state(first)
+    for event in rest:
+        state = evolve(state, event)
+    return state
+
+
+def _with(items: Mapping[K, V], key: K, value: V) -> Mapping[K, V]:
+    return {**items, key: value}
+
+
+def _without(items: Mapping[K, V], key: K) -> Mapping[K, V]:
+    return {k: v for k, v in items.items() if k != key}
+
+
+def _step(s: State, step: str, **changes: Any) -> State:
+    return replace(s, steps=_with(s.steps, step, replace(s.steps[step], **changes)))
+
+
+def _pot(s: State, pot: str, **changes: Any) -> State:
+    return replace(s, pots=_with(s.pots, pot, replace(s.pots[pot], **changes))) if pot in s.pots else s
+
+
+def _batch(s: State, step: str, n: int, **changes: Any) -> State:
+    batches = tuple(replace(b, **changes) if b.n == n else b for b in s.steps[step].batches)
+    return _step(s, step, batches=batches)
+
+
+def _heard(s: State, x: e.Heard) -> State:
+    if x.undoable:
+        s = replace(s, before=replace(s, before=None), before_t=x.t)
+    return replace(s, last_heard=x.words)
+
+
+def _said(s: State, x: e.Said) -> State:
+    return replace(s, last_words=x.words, said_t=x.t)
+
+
+def _step_began(s: State, x: e.StepBegan) -> State:
+    return _step(s, x.step, status=Status.RUNNING, began_t=x.t, done_t=None)
+
+
+def _step_done(s: State, x: e.StepDone) -> State:
+    s = _step(s, x.step, status=Status.DONE, done_t=x.t)
+    return replace(s, focus="") if s.focus == x.step else s
+
+
+def _step_skipped(s: State, x: e.StepSkipped) -> State:
+    s = _step(s, x.step, status=Status.SKIPPED, done_t=x.t)
+    return replace(s, focus="") if s.focus == x.step else s
+
+
+def _step_reopened(s: State, x: e.StepReopened) -> State:
+    s = _step(s, x.step, status=Status.TODO, began_t=None, done_t=None, batches=())
+    return replace(s, told={k: t for k, t in s.told.items() if x.step not in k.split(":")})
+
+
+def _batch_begun(s: State, x: e.BatchBegun) -> State:
+    step = s.meal.step(x.step)
+    run = s.steps[x.step]
+    look = None if step.look_s is None else x.in_t + step.look_s
+    batch = Batch(x.batch, begun_t=x.t, in_t=x.in_t, next_look_t=None if x.test else look, test=x.test, extended_s=run.extra_s if not x.test else 0.0)
+    s = _step(s, x.step, status=Status.RUNNING, began_t=run.began_t if run.began_t is not None else x.t, batches=(*run.batches, batch))
+    if step.fry is not None:
+        pot = s.pots[step.fry.pot]
+        s = _pot(s, step.fry.pot, drops=pot.drops + 1, tested=True)
+    return replace(s, focus="") if s.focus == x.step else s
+
+
+def _batch_in(s: State, x: e.BatchIn) -> State:
+    step = s.meal.step(x.step)
+    batch = s.steps[x.step].current
+    if batch is None:
+        return s
+    look = None if step.look_s is None or batch.test else x.t + step.look_s
+    return _batch(s, x.step, x.batch, in_t=x.t, sure=True, next_look_t=look)
+
+
+def _batch_extended(s: State, x: e.BatchExtended) -> State:
+    batch = s.steps[x.step].current
+    if batch is None:
+        return s
+    s = _batch(s, x.step, x.batch, extended_s=batch.extended_s + x.seconds, next_look_t=None)
+    return _step(s, x.step, extra_s=s.steps[x.step].extra_s + x.seconds)
+
+
+def _batch_lifted(s: State, x: e.BatchLifted) -> State:
+    return _batch(s, x.step, x.batch, lifted_t=x.t, next_look_t=None)
+
+
+def _asked(s: State, x: e.Asked) -> State:
+    rest = tuple(q for q in s.questions if q.id != x.question)
+    s = replace(s, questions=(*rest, Question(x.question, x.accepts, x.expires_t, x.t, x.pending)))
+    if x.question.startswith("look:"):
+        _, step, n = x.question.split(":")
+        s = _batch(s, step, int(n), next_look_t=None)
+    return s
+
+
+def _answered(s: State, x: e.Answered) -> State:
+    return replace(s, questions=tuple(q for q in s.questions if q.id != x.question))
+
+
+def _oil_read(s: State, x: e.OilRead) -> State:
+    pot = s.pots.get(x.pot)
+    return s if pot is None else _pot(s, x.pot, earlier_c=pot.oil_c, oil_c=x.celsius, read_t=x.t)
+
+
+def _burner(s: State, x: e.BurnerSet) -> State:
+    pot = s.pots.get(x.pot)
+    if pot is None:
+        return s
+    lit = None if x.level == "off" else (pot.lit_t if pot.lit_t is not None else x.t)
+    return _pot(s, x.pot, level=x.level, lit_t=lit)
+
+
+def _topped_up(s: State, x: e.OilToppedUp) -> State:
+    return _pot(s, x.pot, litres_added=s.pots[x.pot].litres_added + x.litres) if x.pot in s.pots else s
+
+
+def _alert_raised(s: State, x: e.AlertRaised) -> State:
+    alert = Alert(x.id, x.priority, x.cause, x.clears_when, x.words, x.t, x.t + REPEAT_S[x.priority][0])
+    return replace(s, alerts=_with(s.alerts, x.id, alert))
+
+
+def _alert_repeated(s: State, x: e.AlertRepeated) -> State:
+    alert = s.alerts.get(x.id)
+    if alert is None:
+        return s
+    waits = REPEAT_S[alert.priority]
+    wait = waits[min(alert.times, len(waits) - 1)]
+    return replace(s, alerts=_with(s.alerts, x.id, replace(alert, times=alert.times + 1, next_t=x.t + wait)))
+
+
+def _script_began(s: State, x: e.ScriptBegan) -> State:
+    return replace(s, script=ScriptRun(x.name, 0, x.t, x.t))
+
+
+def _script_advanced(s: State, x: e.ScriptAdvanced) -> State:
+    return s if s.script is None else replace(s, script=replace(s.script, index=x.index + 1, next_t=x.next_t))
+
+
+def _false_alarm(s: State, x: e.FalseAlarmSaid) -> State:
+    return s if s.script is None else replace(s, script=replace(s.script, false_alarms=s.script.false_alarms + 1))
+
+
+def _hold_ended(s: State, x: e.HoldEnded) -> State:
+    if s.held_t is None:
+        return s
+    away = x.t - s.held_t
+    # only what has not begun moves; what is in heat or waiting runs on by its own clock
+    slots = tuple((i, a + away, b + away) if s.steps[i].status is Status.TODO else (i, a, b) for i, a, b in s.slots)
+    return replace(s, held_t=None, held_why="", slots=slots)
+
+
+def _serving_moved(s: State, x: e.ServingMoved) -> State:
+    return replace(s, serve_t=x.serve_t)
+
+
+def _undone(s: State, x: e.Undone) -> State:
+    if s.before is None:
+        return s
+    # what the world did meanwhile stays so: only what the command changed goes back
+    return replace(s.before, script=s.script, last_words=s.last_words, said_t=s.said_t, before=None, before_t=x.t)
+
+
+def _order(s: State, x: e.OrderAdopted) -> State:
+    serve = s.serve_t if s.serve_t > 0.0 else max((end for _, _, end in x.slots), default=0.0)
+    return replace(s, slots=x.slots, serve_t=serve)
+
+
+_RULES: dict[type[e.Event], Callable[[State, Any], State]] = {
+    e.OrderAdopted: _order,
+    e.Heard: _heard,
+    e.Said: _said,
+    e.Told: lambda s, x: replace(s, told=_with(s.told, x.key, x.t)),
+    e.Untold: lambda s, x: replace(s, told=_without(s.told, x.key)),
+    e.Focused: lambda s, x: replace(s, focus=x.step),
+    e.StepBegan: _step_began,
+    e.StepDone: _step_done,
+    e.StepSkipped: _step_skipped,
+    e.StepReopened: _step_reopened,
+    e.BatchBegun: _batch_begun,
+    e.BatchIn: _batch_in,
+    e.BatchExtended: _batch_extended,
+    e.BatchLifted: _batch_lifted,
+    e.Asked: _asked,
+    e.Answered: _answered,
+    e.ClockSet: lambda s, x: replace(s, clocks=_with(s.clocks, x.id, KitchenClock(x.id, x.name, x.ends_t))),
+    e.ClockCancelled: lambda s, x: replace(s, clocks=_without(s.clocks, x.id)),
+    e.OilRead: _oil_read,
+    e.BurnerSet: _burner,
+    e.OilChanged: lambda s, x: _pot(
+        s, x.pot, fresh=True, tested=False, drops=0, foaming=False, smoked=False, oil_c=None, read_t=None, earlier_c=None
+    ),
+    e.OilToppedUp: _topped_up,
+    e.FoamRose: lambda s, x: _pot(s, x.pot, foaming=True),
+    e.FoamSettled: lambda s, x: _pot(s, x.pot, foaming=False),
+    e.SmokeSeen: lambda s, x: _pot(s, x.pot, smoked=True),
+    e.ThermometerMissing: lambda s, x: replace(s, thermometer=False),
+    e.CoreRead: lambda s, x: replace(s, cores=_with(s.cores, x.step, x.celsius)),
+    e.Placed: lambda s, x: replace(s, places=_with(s.places, x.item, (x.place, x.t))),
+    e.HelperChanged: lambda s, x: replace(s, helper=x.here),
+    e.PeopleCounted: lambda s, x: replace(s, people=x.people),
+    e.ServingMoved: _serving_moved,
+    e.TimeOfDaySet: lambda s, x: replace(s, day_s=(x.day_s - x.t) % 86400.0),
+    e.HoldBegan: lambda s, x: replace(s, held_t=x.t if s.held_t is None else s.held_t, held_why=x.why),
+    e.HoldEnded: _hold_ended,
+    e.AlertRaised: _alert_raised,
+    e.AlertRepeated: _alert_repeated,
+    e.AlertCleared: lambda s, x: replace(s, alerts=_without(s.alerts, x.id)),
+    e.ScriptBegan: _script_began,
+    e.ScriptAdvanced: _script_advanced,
+    e.ScriptEnded: lambda s, x: replace(s, script=None),
+    e.FalseAlarmSaid: _false_alarm,
+    e.Quieted: lambda s, x: replace(s, quiet_until_t=x.until_t),
+    e.Undone: _undone,
+    e.EveningEnded: lambda s, x: replace(s, ended=True),
+}

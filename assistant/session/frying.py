@@ -1,0 +1,439 @@
+"""What the cook tells about food in heat and about the oil: lowering, in, out, more time, temperatures, burner, foam.
+
+The gate before a drop, by the card's band: five degrees F under the set point and rising may go, fifteen over still may (both settable on
+the card); no reading for five minutes is no reading. The answer is "Go" with the temperature, or "Hold" with what is wrong; the cook may
+overrule, and that is journaled.
+"""
+
+from __future__ import annotations
+
+from assistant.kitchen.drop_check import drop_lines
+from assistant.kitchen.meal import Step
+from assistant.session import agenda
+from assistant.session import events as e
+from assistant.session.commands import Command, Intent
+from assistant.session.danger import pot_in_use
+from assistant.session.state import IN_HEAT, Batch, State, Status, due_t
+from assistant.session.turn import (
+    Turn,
+    batches_left,
+    dish_said,
+    frying_next,
+    heating_next,
+    in_heat,
+    matches,
+    wanted_next,
+)
+from assistant.speaking import prompts as p
+from assistant.speaking.line import Priority
+
+SENSIBLE_OIL_C = (5.0, 240.0)
+JUMP_K = 60.0
+JUMP_S = 60.0
+TOO_HOT_C = 200.0
+READING_K = 1.0  # a kitchen thermometer is read to about this
+CORE_SENSE_C = (-5.0, 110.0)
+
+
+def finish(turn: Turn, step: Step) -> None:
+    """A step is done; say so only when the cook could not know which was meant."""
+    named = turn.state.focus != step.id
+    turn.happen(e.StepDone(turn.t, step.id))
+    turn.clear(f"late:{step.id}")
+    if named:
+        turn.say(p.step_done(step.said[0]))
+
+
+def gate(state: State, step: Step) -> tuple[str, ...]:
+    """Why this drop should wait, as short sentences; empty when it may go. A reading that is missing or stale is a reason of its own."""
+    fry = step.fry
+    if fry is None:
+        return ()
+    pot = state.pots[fry.pot]
+    if pot.foaming:
+        return (p.FOAM_FIRST,)
+    if not state.thermometer:
+        return ()
+    if pot.oil_c is None or pot.read_t is None or state.t - pot.read_t > agenda.STALE_OIL_S:
+        return (p.OIL_UNKNOWN,)
+    if pot.oil_c > fry.oil_c + fry.over_c + 0.3:
+        return (p.hold_hot(pot.oil_c, fry.oil_c, state.units),)
+    under = fry.oil_c - pot.oil_c
+    if under > fry.under_c + 0.3 or (under > READING_K and not pot.rising):
+        return (p.hold_cold(pot.oil_c, fry.oil_c, state.units),)
+    return ()
+
+
+def dropping(turn: Turn, command: Command) -> None:
+    """The cook is about to lower food: the reminder if it is not fresh in mind, then go or hold."""
+    lowering = next(((s, b) for s, b in turn.state.in_heat() if s.fry is not None and not b.sure and matches(turn.state, s, command.item)), None)
+    if lowering is not None:
+        turn.say(p.all_in(dish_said(turn.state, lowering[0])))
+        return
+    step = _to_fry(turn, command.item)
+    if step is None or step.fry is None:
+        into = heating_next(turn.state, command.item) if command.item is not None else None
+        if into is not None:
+            into_heat(turn, into)
+        else:
+            turn.say(p.NOT_NOW)
+        return
+    _remind_if_due(turn, step)
+    reasons = gate(turn.state, step)
+    if reasons:
+        for words in reasons:
+            turn.say(words)
+        if reasons == (p.OIL_UNKNOWN,):
+            turn.happen(e.Asked(turn.t, f"oil:{step.fry.pot}", (str(Intent.ANSWER), str(Intent.OIL_TEMP)), turn.t + 60.0))
+        turn.happen(e.Told(turn.t, f"hold:{step.id}:{_next_n(turn.state, step)}"))
+        return
+    pot = turn.state.pots[step.fry.pot]
+    if pot.oil_c is not None:
+        turn.say(p.oil_go(pot.oil_c, turn.state.units))
+    _lower(turn, step)
+
+
+def drop(turn: Turn, command: Command) -> None:
+    """The last piece is in: the clock starts now."""
+    state = turn.state
+    lowering = in_heat(state, command.item)
+    if lowering is not None and not lowering[1].sure and lowering[0].fry is not None:
+        step, batch = lowering
+        turn.happen(e.BatchIn(turn.t, step.id, batch.n))
+        _say_in(turn, step, turn.state.steps[step.id].current or batch)
+        return
+    to_fry = _to_fry(turn, command.item)
+    if to_fry is None or to_fry.fry is None:
+        into = heating_next(state, command.item)
+        if into is not None:
+            into_heat(turn, into)
+        elif lowering is not None:
+            turn.say(p.time_left(dish_said(state, lowering[0]), due_t(*lowering) - turn.t))
+        else:
+            turn.say(p.NOT_NOW)
+        return
+    step = to_fry
+    _remind_if_due(turn, step)
+    reasons = gate(turn.state, step)
+    if reasons:
+        # it is in already: say what is wrong all the same, and keep it for the report
+        turn.happen(e.Overruled(turn.t, step.id, _next_n(turn.state, step), reasons))
+        for words in reasons:
+            if words != p.OIL_UNKNOWN:
+                turn.say(words)
+    _lower(turn, step, sure=True)
+
+
+def drop_anyway(turn: Turn, command: Command) -> None:
+    """The cook overrules a hold."""
+    step = _to_fry(turn, None)
+    if step is None:
+        turn.say(p.NOT_NOW)
+        return
+    turn.happen(e.Overruled(turn.t, step.id, _next_n(turn.state, step), gate(turn.state, step)))
+    turn.say(p.OVERRULED)
+    _lower(turn, step)
+
+
+def test_batch(turn: Turn, command: Command) -> None:
+    """The small first batch in fresh oil is in."""
+    step = _to_fry(turn, None)
+    if step is None or step.fry is None:
+        turn.say(p.NOT_NOW)
+        return
+    _remind_if_due(turn, step)
+    n = _next_n(turn.state, step)
+    turn.happen(e.BatchBegun(turn.t, step.id, n, turn.t, test=True))
+    turn.happen(e.BatchIn(turn.t, step.id, n))
+    turn.close("oil:")
+    turn.say(p.TEST_IN)
+
+
+def _to_fry(turn: Turn, item: str | None) -> Step | None:
+    """The fry step whose next batch is meant. What it waits for counts as done when only the cook could have told (work by hand, a wait)."""
+    state = turn.state
+    steps = [s for s in state.meal.steps() if s.fry is not None and matches(state, s, item) and state.steps[s.id].current is None]
+    under_way = [s for s in steps if state.steps[s.id].status is Status.RUNNING and batches_left(state, s) > 0]
+    todo = [s for s in steps if state.steps[s.id].status is Status.TODO]
+    step = min(under_way or todo, key=lambda s: state.start_of(s.id), default=None)
+    if step is None:
+        return None
+    missing = _missing(state, step)
+    if any(m.kind in IN_HEAT for m in missing):
+        ready = frying_next(state, item)
+        return ready if ready is not None and state.steps[ready.id].current is None and batches_left(state, ready) > 0 else None
+    for m in missing:
+        turn.happen(e.StepDone(turn.t, m.id))
+    return step
+
+
+def _missing(state: State, step: Step) -> list[Step]:
+    """Everything before this step that nobody has said was done, first things first."""
+    found: list[Step] = []
+    for a in step.after:
+        if state.steps[a].status in (Status.TODO, Status.RUNNING):
+            before = state.meal.step(a)
+            found += [m for m in (*_missing(state, before), before) if m not in found]
+    return found
+
+
+def _next_n(state: State, step: Step) -> int:
+    return len(state.steps[step.id].batches) + 1
+
+
+def _remind_if_due(turn: Turn, step: Step) -> None:
+    key = f"remind:{step.id}:{_next_n(turn.state, step)}"
+    at = turn.state.told.get(key)
+    if at is None:
+        agenda.remind(turn, step)
+    elif turn.t - at > agenda.REMIND_AGAIN_S and step.fry is not None:
+        pot = turn.state.pots[step.fry.pot]
+        turn.say(p.next_at(step.said[0], 0.0))
+        turn.say_list(drop_lines(turn.state.pot_of(step), step, pot.drops + 1, pot.fresh and not pot.tested))
+        turn.happen(e.Told(turn.t, key))
+        agenda.ask_oil(turn, step.fry, f"askoil:{step.id}:{_next_n(turn.state, step)}")
+
+
+def _lower(turn: Turn, step: Step, sure: bool = False) -> None:
+    fry = step.fry
+    assert fry is not None
+    n = _next_n(turn.state, step)
+    pieces = 0.0 if fry.pieces is None else fry.pieces / max(1, fry.batches) * fry.piece_s
+    turn.happen(e.BatchBegun(turn.t, step.id, n, turn.t if sure else turn.t + max(5.0, pieces)))
+    turn.close("oil:")
+    if sure:
+        turn.happen(e.BatchIn(turn.t, step.id, n))
+        batch = turn.state.steps[step.id].current
+        if batch is not None:
+            _say_in(turn, step, batch)
+
+
+def _say_in(turn: Turn, step: Step, batch: Batch) -> None:
+    if batch.test:
+        turn.say(p.TEST_IN)
+        return
+    turn.say(p.batch_in(dish_said(turn.state, step), due_t(step, batch) - turn.t))
+
+
+def into_heat(turn: Turn, step: Step) -> None:
+    """Something goes into the oven or onto the stove: its clock starts."""
+    n = _next_n(turn.state, step)
+    turn.happen(e.BatchBegun(turn.t, step.id, n, turn.t))
+    turn.happen(e.BatchIn(turn.t, step.id, n))
+    turn.say(p.batch_in(dish_said(turn.state, step), step.span.usual_s))
+
+
+def lift(turn: Turn, command: Command) -> None:
+    """Food is out of the heat."""
+    found = in_heat(turn.state, command.item)
+    if found is None:
+        turn.say(p.NOT_NOW)
+        return
+    step, batch = found
+    turn.happen(e.BatchLifted(turn.t, step.id, batch.n))
+    for key in ("lift", "over"):
+        turn.clear(f"{key}:{step.id}:{batch.n}")
+    turn.clear(f"lift:{step.id}:{batch.n}")
+    turn.close(f"look:{step.id}:{batch.n}")
+    name = dish_said(turn.state, step)
+    if step.fry is None:
+        turn.say(p.out(name))
+        turn.happen(e.StepDone(turn.t, step.id))
+    elif batch.test:
+        turn.say(p.TEST_AGAIN)
+    else:
+        turn.say(p.lifted(name))
+        if batches_left(turn.state, step) == 0:
+            turn.happen(e.StepDone(turn.t, step.id))
+        else:
+            turn.say(p.batches_left(name, batches_left(turn.state, step)))
+            extra = turn.state.steps[step.id].extra_s
+            if extra > 0:
+                turn.say(p.extra_next(extra))
+    if step.core_c is not None and not batch.test and turn.state.cores.get(step.id, 0.0) < step.core_c:
+        if turn.state.meal.equipment.core_thermometer:
+            turn.ask(f"core:{step.id}", p.need_core(name, step.core_c, turn.state.units), (Intent.ANSWER, Intent.CORE), wait_s=120.0)
+        else:
+            turn.say(p.NO_THERMOMETER_POULTRY)
+
+
+def looked(turn: Turn, step_id: str, n: int, ok: bool) -> None:
+    """The look was asked and answered: as it should be, or not yet."""
+    step = turn.state.meal.step(step_id)
+    batch = turn.state.steps[step_id].current
+    if batch is None or batch.n != n:
+        return
+    name = dish_said(turn.state, step)
+    if ok:
+        key = f"lift:{step_id}:{n}"
+        turn.happen(e.Told(turn.t, key))
+        turn.alert(key, "medium", f"{name} looked done", "it is lifted or given more time", agenda.out_words(step, name))
+    else:
+        left = due_t(step, batch) - turn.t
+        turn.say(p.time_left(name, left) if left > 20 else p.ahead("look again", 60.0))
+        if left <= 20:
+            turn.happen(e.BatchExtended(turn.t, step_id, batch.n, 60.0 - max(0.0, left)))
+
+
+def more_time(turn: Turn, command: Command) -> None:
+    """More time for what is in the heat, or on a clock."""
+    assert command.seconds is not None
+    found = in_heat(turn.state, command.item)
+    if found is not None:
+        step, batch = found
+        now_due = due_t(step, batch)
+        extend = command.seconds + max(0.0, turn.t - now_due)  # counted from now when it is overdue already
+        turn.happen(e.BatchExtended(turn.t, step.id, batch.n, extend))
+        for key in ("lift", "over"):
+            turn.clear(f"{key}:{step.id}:{batch.n}")
+            turn.happen(e.Untold(turn.t, f"{key}:{step.id}:{batch.n}"))
+        turn.close(f"look:{step.id}:{batch.n}")
+        turn.say(p.more_time(dish_said(turn.state, step), command.seconds))
+        return
+    clock = turn.state.clocks.get(command.item or "")
+    if clock is not None:
+        turn.clear(f"clock:{clock.id}")
+        turn.happen(e.ClockSet(turn.t, clock.id, clock.name, max(clock.ends_t, turn.t) + command.seconds))
+        turn.say(p.more_time(clock.name, command.seconds))
+        return
+    turn.say(p.NOT_NOW)
+
+
+def core(turn: Turn, command: Command) -> None:
+    """A core temperature was read."""
+    assert command.celsius is not None
+    state = turn.state
+    asked = next((q.id.partition(":")[2] for q in reversed(state.questions) if q.id.startswith("core:")), None)
+    steps = [s for s in state.meal.steps() if s.core_c is not None and matches(state, s, command.item)]
+    active = [s for s in steps if state.steps[s.id].status in (Status.RUNNING, Status.DONE)]
+    step_id = asked or (active[-1].id if active else (steps[0].id if steps else None))
+    if step_id is None:
+        turn.say(p.NOT_NOW)
+        return
+    core_read(turn, command.celsius, step_id)
+
+
+def core_read(turn: Turn, celsius: float, step_id: str) -> None:
+    """Judge a core temperature of what a step cooks."""
+    step = turn.state.meal.step(step_id)
+    if not CORE_SENSE_C[0] <= celsius <= CORE_SENSE_C[1]:
+        turn.say(p.odd_value(""))
+        return
+    turn.close(f"core:{step_id}", "value")
+    turn.happen(e.CoreRead(turn.t, step_id, celsius))
+    target = step.core_c or celsius
+    units = turn.state.units
+    if celsius >= target - 0.05:
+        turn.say(p.core_done(celsius, target, units))
+    else:
+        turn.say(p.core_low(celsius, target, units))
+
+
+def oil_temp(turn: Turn, command: Command) -> None:
+    """A reading of the oil, questioned when it makes no sense."""
+    assert command.celsius is not None
+    pot_id = pot_in_use(turn.state)
+    pot = turn.state.pots.get(pot_id)
+    if pot is None:
+        turn.say(p.NOT_NOW)
+        return
+    jump = pot.oil_c is not None and pot.read_t is not None and turn.t - pot.read_t < JUMP_S and abs(command.celsius - pot.oil_c) > JUMP_K
+    confirmed = any(ev for ev in turn.events if isinstance(ev, e.Answered) and ev.question == f"unsure:{pot_id}")
+    if not confirmed and (jump or not SENSIBLE_OIL_C[0] <= command.celsius <= SENSIBLE_OIL_C[1]):
+        turn.ask(f"unsure:{pot_id}", p.oil_unsure(command.celsius, turn.state.units), (Intent.YES, Intent.NO, Intent.OIL_TEMP), pending=command)
+        return
+    turn.close(f"unsure:{pot_id}")
+    oil_read(turn, command.celsius, pot_id)
+
+
+def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
+    """A believed reading: note it and say what it means for the next drop."""
+    turn.close(f"oil:{pot_id}", "value")
+    turn.happen(e.OilRead(turn.t, pot_id, celsius))
+    state = turn.state
+    if celsius >= TOO_HOT_C:
+        turn.alert(f"hot:{pot_id}", "high", f"oil at {celsius:.0f} C", "a reading below 200 C or the burner off", p.TOO_HOT)
+        return
+    turn.clear(f"hot:{pot_id}")
+    inside = next((s for s, _ in state.in_heat() if s.fry is not None and s.fry.pot == pot_id), None)
+    if inside is not None and inside.fry is not None:
+        cold = celsius < inside.fry.floor_c - 0.3
+        turn.say(p.below_floor(celsius, state.units) if cold else p.oil_noted(celsius, None, state.units))
+        return
+    step = wanted_next(state, pot_id)
+    if step is None or step.fry is None:
+        turn.say(p.oil_noted(celsius, None, state.units))
+        return
+    reasons = gate(state, step)
+    asked = f"hold:{step.id}:{_next_n(state, step)}" in state.told
+    if not reasons:
+        turn.say(p.oil_go(celsius, state.units) if asked else p.oil_ready(celsius, state.units))
+    elif asked:
+        turn.say(reasons[0])
+    else:
+        turn.say(p.oil_noted(celsius, step.fry.oil_c, state.units))
+
+
+def burner(turn: Turn, command: Command) -> None:
+    """The burner was turned: the check first, if it was never spoken."""
+    assert command.level is not None
+    pot_id = pot_in_use(turn.state)
+    if command.level != "off":
+        found = agenda.heat_due(turn.state, pot_id)
+        if found is not None:
+            agenda.check_before_heat(turn, pot_id, found[0])
+    turn.happen(e.BurnerSet(turn.t, pot_id, command.level))
+    if command.level == "off":
+        turn.clear(f"hot:{pot_id}")
+    turn.say(p.burner(command.level))
+
+
+def foam_settled(turn: Turn, command: Command) -> None:
+    """The foam is down."""
+    for pot_id, pot in turn.state.pots.items():
+        if pot.foaming:
+            turn.happen(e.FoamSettled(turn.t, pot_id))
+    turn.say(p.FOAM_DOWN)
+
+
+def fresh_oil(turn: Turn, command: Command) -> None:
+    """Fresh oil is in the pot."""
+    turn.happen(e.OilChanged(turn.t, pot_in_use(turn.state)))
+    turn.say(p.FRESH_NOTED)
+
+
+def topped_up(turn: Turn, command: Command) -> None:
+    """Oil was added."""
+    assert command.litres is not None
+    pot_id = pot_in_use(turn.state)
+    turn.happen(e.OilToppedUp(turn.t, pot_id, command.litres))
+    turn.say(p.topped_up(command.litres))
+    if turn.state.pots[pot_id].on:
+        turn.say(p.TOP_UP_CARE)
+
+
+def no_thermometer(turn: Turn, command: Command) -> None:
+    """There is no thermometer."""
+    turn.happen(e.ThermometerMissing(turn.t))
+    turn.close("oil:")
+    turn.say(p.NO_THERMOMETER)
+    if any(s.core_c is not None for s in turn.state.meal.steps()):
+        turn.say(p.NO_THERMOMETER_POULTRY, Priority.ANSWER)
+
+
+def quality(turn: Turn, command: Command) -> None:
+    """How the last batch came out."""
+    assert command.look is not None
+    lifts = [
+        (b.lifted_t, s, b)
+        for s in turn.state.meal.steps()
+        if s.fry and matches(turn.state, s, command.item)
+        for b in turn.state.steps[s.id].batches
+        if b.lifted_t is not None
+    ]
+    if not lifts:
+        turn.say(p.NOT_NOW)
+        return
+    _, step, batch = max(lifts, key=lambda x: x[0])
+    turn.happen(e.LookedLike(turn.t, step.id, batch.n, command.look))
+    turn.say(p.QUALITY[command.look])

@@ -1,0 +1,472 @@
+"""Every word the program speaks outside a danger script: values in, one short sentence out. No state, no sound.
+
+Rules: action first, then what for; at most 12 words, an alarm at most 8; numbers are said once and in the cook's units. No sentence here holds
+the address word or a danger word, and none is a command (a test proves all of that, because the microphone hears the loudspeaker).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+_ONES = (
+    *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
+    *("ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
+)
+_TENS = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+
+
+def number(n: int) -> str:
+    """A whole number 0..999 in words.
+
+    >>> number(7), number(25), number(340)
+    ('seven', 'twenty-five', 'three hundred forty')
+    """
+    if n < 20:
+        return _ONES[n]
+    if n < 100:
+        tens, ones = divmod(n, 10)
+        return _TENS[tens] + (f"-{_ONES[ones]}" if ones else "")
+    hundreds, rest = divmod(n, 100)
+    return f"{_ONES[hundreds]} hundred" + (f" {number(rest)}" if rest else "")
+
+
+def duration(seconds: float) -> str:
+    """A duration in words, rounded as a cook would: to 5 s under a minute, to half a minute under ten, then to minutes and quarter hours.
+
+    >>> duration(42), duration(60), duration(450), duration(1500), duration(5400)
+    ('forty seconds', 'one minute', 'seven and a half minutes', 'twenty-five minutes', 'one hour thirty')
+    """
+    s = max(0.0, seconds)
+    if s < 57.5:
+        return f"{number(max(5, round(s / 5) * 5))} seconds"
+    if s < 600:
+        halves = round(s / 30)
+        whole, half = divmod(halves, 2)
+        if half:
+            return "a minute and a half" if whole == 1 else f"{number(whole)} and a half minutes"
+        return "one minute" if whole == 1 else f"{number(whole)} minutes"
+    minutes = round(s / 60)
+    if minutes < 60:
+        return f"{number(minutes)} minutes"
+    hours, rest = divmod(minutes, 60)
+    hour = "one hour" if hours == 1 else f"{number(hours)} hours"
+    return hour if rest == 0 else f"{hour} {number(rest)}"
+
+
+def degrees(celsius: float, units: str) -> str:
+    """A temperature as a bare figure in the cook's units.
+
+    >>> degrees(162.8, "F"), degrees(162.8, "C")
+    ('325', '163')
+    """
+    return f"{celsius * 9 / 5 + 32:.0f}" if units == "F" else f"{celsius:.0f}"
+
+
+def day_time(day_s: float) -> str:
+    """A time of day, 24 hours.
+
+    >>> day_time(66600)
+    '18:30'
+    """
+    minutes = int(day_s // 60 + (1 if day_s % 60 >= 30 else 0)) % 1440
+    return f"{minutes // 60}:{minutes % 60:02d}"
+
+
+def upper(words: str) -> str:
+    """The same with a capital first letter."""
+    return words[:1].upper() + words[1:]
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names in one breath; three at most are said, the rest counted.
+
+    >>> listed(["chips"]), listed(["chips", "peas"]), listed(["a", "b", "c", "d"])
+    ('chips', 'chips and peas', 'a, b and two more')
+    """
+    if len(names) <= 1:
+        return "".join(names)
+    if len(names) <= 3:
+        return ", ".join(names[:-1]) + f" and {names[-1]}"
+    return ", ".join(names[:2]) + f" and {number(len(names) - 2)} more"
+
+
+# --- the evening begins and ends
+
+
+def good_evening(day_s: float) -> str:
+    return f"It is {day_time(day_s)}. Is that right?"
+
+
+AID_ONLY = "I only help; I cannot see the pot. Stay with hot oil."
+LOCAL_ADVICE = "Your local safety advice goes before mine."
+ASK_TIME = "What time is it now?"
+
+
+def time_set(day_s: float) -> str:
+    return f"Good, {day_time(day_s)}."
+
+
+def plan_in_brief(day_s: float) -> str:
+    return f"We eat at {day_time(day_s)}."
+
+
+def plan_late(day_s: float) -> str:
+    return f"Earliest to the table: {day_time(day_s)}."
+
+
+DINNER_UP = "Dinner's up. Burner off? Oven off? Handle turned in?"
+LEFTOVERS = "Leftovers: into the fridge within two hours."
+OIL_COOLS = "Leave the oil where it is until cold."
+EVERYONE_HERE = "Is everyone there? The next step cannot wait."
+WELL_DONE = "That was the last. Eat well."
+
+# --- steps
+
+
+def do_now(name: str, text: str) -> str:
+    """The step to do now; the card's own line when it is short enough."""
+    return text if text and len(text.split()) <= 12 else f"Now: {name}."
+
+
+def into_oven(name: str) -> str:
+    return f"{upper(name)}: into the oven. Tell me when."
+
+
+def onto_stove(name: str) -> str:
+    return f"{upper(name)}: onto the stove. Tell me when."
+
+
+def preheat(celsius: float, units: str) -> str:
+    return f"Oven to {degrees(celsius, units)} now."
+
+
+def waiting(name: str, seconds: float) -> str:
+    return f"{upper(name)}: {duration(seconds)} from now."
+
+
+def wait_over(name: str) -> str:
+    return f"{upper(name)}: time is up."
+
+
+def next_at(name: str, in_s: float) -> str:
+    return f"Next: {name}, in {duration(in_s)}." if in_s >= 45 else f"Next: {name}, now."
+
+
+def free_minutes(seconds: float, name: str) -> str:
+    return f"{upper(duration(seconds))} free: {name}."
+
+
+NOTHING_NEXT = "Nothing is left to begin."
+NOTHING_RUNNING = "Nothing is running."
+NOTHING_MISSED = "Nothing is overdue."
+NOT_NOW = "Nothing of that is under way."
+
+
+def step_is(name: str) -> str:
+    return f"You are on {name}."
+
+
+def step_done(name: str) -> str:
+    return f"{upper(name)}, finished."
+
+
+def step_waits_for(name: str, first: str) -> str:
+    return f"Not yet: {name} waits for {first}."
+
+
+def skip_sure(name: str) -> str:
+    return f"Leave out {name}?"
+
+
+def skipped(name: str) -> str:
+    return f"Left out: {name}."
+
+
+def back_to(name: str) -> str:
+    return f"Back to {name}."
+
+
+def late_by(name: str, seconds: float) -> str:
+    return f"{upper(name)} is {duration(seconds)} late."
+
+
+def ahead(action: str, in_s: float) -> str:
+    return f"In {duration(in_s)}: {action}."
+
+
+def lift(name: str) -> str:
+    """The action of taking food out, for look-aheads."""
+    return f"lift the {name}"
+
+
+# --- food in heat
+
+
+def batch_in(name: str, seconds: float) -> str:
+    return f"{upper(duration(seconds))}, {name}."
+
+
+def look(name: str, looks: str) -> str:
+    words = f"{upper(name)}: {looks.rstrip('.?!')}?"
+    return words if len(words.split()) <= 12 else f"Look at the {name}. As it should be?"
+
+
+def lift_now(name: str) -> str:
+    return f"Lift the {name}."
+
+
+def take_out(name: str) -> str:
+    return f"Take out the {name}."
+
+
+def take_off(name: str) -> str:
+    return f"Take the {name} off the heat."
+
+
+def over_time(name: str) -> str:
+    return f"Out with the {name}, past its time."
+
+
+def more_time(name: str, seconds: float) -> str:
+    return f"{upper(duration(seconds))} more, {name}."
+
+
+def extra_next(seconds: float) -> str:
+    return f"Same {duration(seconds)} extra next batch."
+
+
+def time_left(name: str, seconds: float) -> str:
+    return f"{upper(name)}: {duration(seconds)} left." if seconds > 0 else f"{upper(name)}: due now."
+
+
+def lifted(name: str) -> str:
+    return f"{upper(name)} out. Drain, season, skim the crumbs."
+
+
+def out(name: str) -> str:
+    return f"{upper(name)}, out."
+
+
+def batches_left(name: str, n: int) -> str:
+    return f"{upper(name)}: last batch done." if n == 0 else f"{upper(name)}: {number(n)} {'batch' if n == 1 else 'batches'} left."
+
+
+def batch_size(name: str, kg: float, pieces: int | None) -> str:
+    """The largest batch, in pieces where they can be counted, else in grams and handfuls (a handful of sticks is about 80 g, common practice)."""
+    if pieces is not None:
+        return f"{upper(number(pieces))} of the {name} at a time."
+    handfuls = max(1, round(kg / 0.08))
+    return f"{upper(name)}: {kg * 1000:.0f} grams, {number(handfuls)} {'handful' if handfuls == 1 else 'handfuls'} at a time."
+
+
+def all_in(name: str) -> str:
+    return f"Last piece in? Say {name} in."
+
+
+def need_core(name: str, celsius: float, units: str) -> str:
+    return f"Probe the {name}, two biggest pieces. Wants {degrees(celsius, units)}."
+
+
+def core_done(said_c: float, target_c: float, units: str) -> str:
+    return f"{degrees(said_c, units)}. Over {degrees(target_c, units)}, cooked."
+
+
+def core_low(said_c: float, target_c: float, units: str) -> str:
+    return f"{degrees(said_c, units)}. Cook on to {degrees(target_c, units)}."
+
+
+# --- oil
+
+
+def ask_oil() -> str:
+    return "What is the oil at?"
+
+
+def oil_noted(said_c: float, want_c: float | None, units: str) -> str:
+    said = degrees(said_c, units)
+    return f"Oil {said}." if want_c is None else f"Oil {said}, wants {degrees(want_c, units)}."
+
+
+def oil_go(said_c: float, units: str) -> str:
+    return f"Go, {degrees(said_c, units)}."
+
+
+def hold_cold(said_c: float, want_c: float, units: str) -> str:
+    return f"Hold. Oil {degrees(said_c, units)}, wants {degrees(want_c, units)}."
+
+
+def hold_hot(said_c: float, want_c: float, units: str) -> str:
+    return f"Hold. Oil {degrees(said_c, units)}, too hot for {degrees(want_c, units)}."
+
+
+def oil_ready(said_c: float, units: str) -> str:
+    return f"Ready, {degrees(said_c, units)}."
+
+
+def oil_unsure(said_c: float, units: str) -> str:
+    return f"Oil at {degrees(said_c, units)}? Sure?"
+
+
+def below_floor(said_c: float, units: str) -> str:
+    return f"Oil {degrees(said_c, units)}, too cold. Burner up."
+
+
+OIL_UNKNOWN = "No reading yet. What is the oil at?"
+TOO_HOT = "Oil too hot. Burner off."
+HEAT_NOW = "Burner full, to heat the oil."
+
+
+def heat_to(celsius: float, units: str) -> str:
+    return f"Light the burner. Oil to {degrees(celsius, units)}."
+
+
+def burner(level: str) -> str:
+    return f"Burner {level}, noted."
+
+
+BURNER_OFF_FIRST = "Burner off, if you can reach it safely."
+FRESH_NOTED = "Fresh oil, noted. First drop stays small."
+TEST_IN = "Small test first. Watch how far it rises."
+TEST_AGAIN = "Test fine? Then the full batch."
+FOAM_FIRST = "Wait. The foam must settle first."
+FOAM_DOWN = "Good. Smaller batches from here, drier food."
+TOP_UP_CARE = "Only between batches, low heat, slowly at the wall."
+
+
+def topped_up(litres: float) -> str:
+    return f"Added {litres * 1000:.0f} millilitres. Look at the level again."
+
+
+NO_THERMOMETER = "Then a bread cube: golden in fifty seconds. A guess only."
+NO_THERMOMETER_POULTRY = "Without one, raw poultry is never called cooked."
+OVERRULED = "Your choice. Stand back as it goes in."
+QUALITY = {
+    "pale": "Pale: oil too cold. Fewer pieces next time.",
+    "greasy": "Greasy: oil too cold. Smaller batch next time.",
+    "soft": "Soft: too crowded or too short. Smaller batch next.",
+    "dark": "Dark: oil too hot. Turn it down a little.",
+}
+
+# --- clocks, holds, voice
+
+
+def clock_set(name: str, seconds: float) -> str:
+    return f"{upper(duration(seconds))}, {name}." if name else f"{upper(duration(seconds))}, from now."
+
+
+def clock_rang(name: str) -> str:
+    return f"Time: {name}." if name else "Your clock has run out."
+
+
+def cancel_sure(name: str) -> str:
+    return f"Clear the clock on {name}?"
+
+
+def cancelled(name: str) -> str:
+    return f"Clock on {name}, cleared."
+
+
+NO_CLOCK = "No such clock is set."
+
+
+def still_in(names: Sequence[str]) -> str:
+    return f"Still in the heat: {listed(names)}."
+
+
+HELD = "Holding. Clocks in the heat run on."
+CARRYING_ON = "Going on."
+NOT_HELD = "Nothing was on hold."
+QUIETLY = "Only what matters, for ten minutes."
+VOICE = {"louder": "Louder now.", "softer": "Softer now.", "slower": "Slower now."}
+UNDONE = "Taken back."
+TOO_LATE_TO_UNDO = "Too late to take back."
+KEPT = "Left as it was."
+
+# --- people and things
+
+
+def place_noted(name: str, place: str) -> str:
+    where = {"counter": "on the counter", "fridge": "in the fridge", "freezer": "in the freezer", "oven": "in the oven"}
+    return f"{upper(name)} {where.get(place, 'on the ' + place)}, noted."
+
+
+def out_of(name: str) -> str:
+    return f"Out of {name}, noted."
+
+
+HELPER_HERE = "A helper, good. I will name jobs for two."
+HELPER_GONE = "You are alone again."
+
+
+def people(n: int) -> str:
+    return f"{upper(number(n))} of you, noted."
+
+
+def serve_at(day_s: float) -> str:
+    return f"Serving at {day_time(day_s)}."
+
+
+def cannot_serve(day_s: float) -> str:
+    return f"Not before {day_time(day_s)}."
+
+
+def running_late(seconds: float, day_s: float) -> str:
+    return f"{upper(duration(seconds))} later: serving {day_time(day_s)}."
+
+
+def eat_at(day_s: float, in_s: float) -> str:
+    return f"{day_time(day_s)}, in {duration(in_s)}."
+
+
+ON_TIME = "On time."
+
+
+def behind(seconds: float) -> str:
+    return f"{upper(duration(seconds))} behind."
+
+
+def sit(seconds: float) -> str:
+    return f"Yes, for {duration(seconds)}." if seconds >= 120 else "Not now, hands are needed."
+
+
+def allergens(name: str, own: Sequence[str], from_oil: Sequence[str]) -> str:
+    """What is in a dish; what only the shared oil carries is named with it."""
+    everything = [*own, *(f"{a} by the oil" for a in from_oil)]
+    return f"{upper(name)}: {listed(everything)}." if everything else f"{upper(name)}: none on its card."
+
+
+NOTED = "Noted."
+
+# --- hearing
+
+SAY_AGAIN = "Say that again?"
+HELP_ASK = "Ask what is next, or tell me what you finished."
+HELP_MORE = "Say chips in, or chips out; oil is at a number."
+
+
+def did_you_mean(what: str) -> str:
+    return f"Did you mean {what}?"
+
+
+def unknown_item(what: str) -> str:
+    return f"No {what} in this meal."
+
+
+def odd_value(words: str) -> str:
+    return f"That number makes no sense to me: {words}." if len(words.split()) <= 4 else "That number makes no sense to me."
+
+
+# --- coming back, and faults of the world
+
+
+def welcome_back(away_s: float) -> str:
+    return f"Back after {duration(away_s)}." if away_s >= 20 else "Back."
+
+
+CLOCK_JUMPED = "The time of day has jumped. Cooking clocks are right."
+MICROPHONE_LOST = "I cannot hear you. Please type."
+MICROPHONE_BACK = "I hear you again."
+SPEAKER_BACK = "You can hear me again."
+JOURNAL_LOST = "I cannot write the journal. Disk full?"
+JOURNAL_BACK = "The journal is written again."
+STILL_ON = "Nobody answered. Is the burner still on?"
