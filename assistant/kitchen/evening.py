@@ -53,6 +53,16 @@ class PlanTask:
 
 
 @dataclass(frozen=True, slots=True)
+class HoldOf:
+    """A finished state that waits for serving: the task whose end begins it, and how long it keeps, s."""
+
+    task: str
+    dish: str
+    best_s: float
+    most_s: float
+
+
+@dataclass(frozen=True, slots=True)
 class Wait:
     """How long a dish waits before it is served: its oldest batch, s; best_s, most_s: what its state allows."""
 
@@ -75,8 +85,8 @@ class EveningPlan:
     """The plan of one evening. serve_s, origin_s: on the caller's clock; grid_s: the problem's unit, s; cost, bound, optimal: of the solver (a
     shifted plan has no proof); waits: by dish; batches: by frying step; ask_s: when to ask whether everyone is here, relative to serving
     (None: nothing is fried); limits: simple lower bounds on the length of the evening, s, by what sets them; chance: of landing, where it was
-    simulated; broken: elastic limits that this plan does not keep, as words; learned: steps planned with this cook's own times; problem, items,
-    starts, ends, by: what it was made from."""
+    simulated; broken: elastic limits that this plan does not keep, as words; learned: steps planned with this cook's own times; the rest is what it
+    was made from."""
 
     meal: str
     people: int
@@ -93,6 +103,7 @@ class EveningPlan:
     limits: Mapping[str, float]
     problem: core.Problem
     items: tuple[Item, ...]
+    holds: tuple[HoldOf, ...]
     starts: Mapping[str, int]
     ends: Mapping[str, int]
     by: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
@@ -117,8 +128,8 @@ class EveningPlan:
 
     def to_dict(self) -> dict[str, Any]:
         """The plan as JSON values, for the journal."""
-        data = {name: getattr(self, name) for name in self.__slots__ if name not in ("problem", "tasks", "waits", "items", "batches")}
-        data |= {name: [asdict(x) for x in getattr(self, name)] for name in ("tasks", "waits", "items")}
+        data = {name: getattr(self, name) for name in self.__slots__ if name not in ("problem", "tasks", "waits", "items", "holds", "batches")}
+        data |= {name: [asdict(x) for x in getattr(self, name)] for name in ("tasks", "waits", "items", "holds")}
         data["batches"] = {step: [asdict(b) for b in sizes] for step, sizes in self.batches.items()}
         data["problem"] = core.to_dict(self.problem)
         for name in ("starts", "ends", "limits"):
@@ -135,6 +146,7 @@ class EveningPlan:
         values = dict(data)
         values["tasks"] = tuple(PlanTask(**(t | {"resources": tuple(t["resources"])})) for t in data["tasks"])
         values["waits"] = tuple(Wait(**w) for w in data["waits"])
+        values["holds"] = tuple(HoldOf(**h) for h in data["holds"])
         values["items"] = tuple(Item(**i) for i in data["items"])
         values["batches"] = {step: tuple(BatchSize(**b) for b in sizes) for step, sizes in data["batches"].items()}
         values["by"] = {task: tuple(machines) for task, machines in data["by"].items()}

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field, replace
 from functools import cache
 from math import ceil, floor, inf
 
-from assistant.kitchen.evening import BatchSize, Item, PlanError
+from assistant.kitchen.evening import BatchSize, HoldOf, Item, PlanError
 from assistant.kitchen.limits import BatchLimits, batch_limits, heat_time
 from assistant.kitchen.meal import Day, Dish, Heat, Hold, Keep, Meal, Pot, Step, StepKind
 from assistant.kitchen.scale import scaled
@@ -30,6 +30,7 @@ OVEN_HANDS_S = 30.0  # putting in, taking out
 OVEN_WARMS_K_MIN = 12.0  # 200 C in 15 min, common practice
 OVEN_COOLS_K_MIN = 5.0  # common practice
 TOSS_WITHIN_S = 30.0  # fried food is salted within half a minute of lifting, common practice
+OVEN_KEEP_C = 107.0  # on a rack in one layer in a 200 to 250 F oven, common practice
 STONE_S = 1800.0  # a stone or steel wants this much longer than the oven's air, common practice
 DAY_S = 86400.0
 AHEAD_BEGINS_S = -3 * 3600.0  # a session on an earlier day: from three hours before to one hour after the time of serving
@@ -100,16 +101,6 @@ class Setting:
     ahead: bool = False
     pads: Pads = Pads()
     grid_s: int = 30
-
-
-@dataclass(frozen=True, slots=True)
-class HoldOf:
-    """A finished state that waits for serving: the task whose end begins it."""
-
-    task: str
-    dish: str
-    best_s: float
-    most_s: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -545,7 +536,11 @@ class _Builder:
 
     def _until_serving(self, step: Step, hold: Hold) -> None:
         dish = self.meal.dish(step.dish)
-        warm = hold.oven_c or (93.0 if dish.id in self.setting.oven_hold else None)
+        asked = dish.id in self.setting.oven_hold
+        warm = hold.oven_c or (OVEN_KEEP_C if asked else None)
+        if asked and hold.oven_c is None:
+            # warm on a rack in a low oven plain fried food keeps twice as long (common practice); sauced food does not
+            hold = replace(hold, best_s=2 * hold.best_s, most_s=2 * hold.most_s, keep=Keep.OVEN)
         for first, _ in self.last[step.id]:
             self.lag(first, "serve", self.setting.pads.early_s)
             self._held(step, hold, first, "serve")

@@ -10,10 +10,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import ceil, floor
 
-from assistant.kitchen.evening import EveningPlan, PlanError, PlanTask, Wait
+from assistant.kitchen.evening import EveningPlan, HoldOf, PlanError, PlanTask, Wait
 from assistant.kitchen.meal import Meal, Step, StepKind
 from assistant.kitchen.oil.foods import UnknownCutError, cut
-from assistant.kitchen.plan_build import DAY_S, Built, HoldOf, Setting, at_line, build, is_ahead, limits_of, planned_steps
+from assistant.kitchen.plan_build import DAY_S, Built, Setting, at_line, build, is_ahead, limits_of, planned_steps
 from assistant.planning.problem import Plan, Problem
 from assistant.planning.shift import least_times, over_limits, slack, tidy
 from assistant.planning.solve import EFFORT, solve
@@ -66,6 +66,16 @@ def plan_meal(
         serve_s = earliest(meal, setting, now_s or 0.0).serve_s
     if now_s is not None and serve_s <= now_s:
         raise PlanError(f"Serving at {clock(serve_s)} has passed, it is {clock(now_s)}; name a later time.")
+    plan = try_plan(meal, serve_s, now_s, setting, effort)
+    if plan is None:
+        begin = now_s if now_s is not None else serve_s - _long_enough_s(meal, setting)
+        soonest = earliest(meal, setting, begin)
+        raise NotReadyError(soonest, menu(meal, setting, begin, soonest.serve_s))
+    return plan
+
+
+def try_plan(meal: Meal, serve_s: float, now_s: float | None, setting: Setting, effort: float = EFFORT) -> EveningPlan | None:
+    """The best plan that serves at this time, None when there is none."""
     ahead_s = ahead_length_s(meal, setting)
     length_s = max(_long_enough_s(meal, setting), ahead_s) if now_s is None else serve_s - now_s
     setting = replace(setting, ahead=0.0 < ahead_s <= length_s)
@@ -73,7 +83,7 @@ def plan_meal(
     built = build(meal, setting, horizon * setting.grid_s, horizon * setting.grid_s)
     plan = solve(built.problem, effort=effort)
     if not plan.found:
-        _explain(meal, setting, now_s if now_s is not None else serve_s - length_s)
+        return None
     return evening(meal, setting, built, tidy(built.problem, plan), serve_s, serve_s - horizon * setting.grid_s)
 
 
@@ -124,6 +134,7 @@ def evening(meal: Meal, setting: Setting, built: Built, plan: Plan, serve_s: flo
         {name: s for s, name in bounds(meal, built, grid)},
         built.problem,
         tuple(built.items.values()),
+        built.holds,
         dict(plan.starts),
         dict(plan.ends),
         dict(plan.by),
@@ -283,11 +294,6 @@ def ahead_length_s(meal: Meal, setting: Setting) -> float:
         return 0.0
     heaviest = max((i.bought.kg or 0.0 for i in meal.ingredients() if i.frozen and i.raw), default=0.0)
     return (1 + days + ceil(heaviest / 1.81)) * DAY_S + 4 * 3600
-
-
-def _explain(meal: Meal, setting: Setting, now_s: float) -> None:
-    soonest = earliest(meal, setting, now_s)
-    raise NotReadyError(soonest, menu(meal, setting, now_s, soonest.serve_s))
 
 
 # -- meals that can never be planned
