@@ -18,7 +18,7 @@ from functools import lru_cache
 
 from assistant.kitchen.growth import growth_limit, growth_rate
 from assistant.kitchen.meal import Dish, Ingredient, Keep, Step, StepKind
-from assistant.speaking.prompts import duration, upper
+from assistant.speaking.prompts import duration, number, upper
 
 HOUR = 3600.0
 DAY = 86400.0
@@ -139,6 +139,15 @@ def counter_source(kind: Kind, room_c: float = ROOM_C) -> str:
     return KINDS[kind].source if KINDS[kind].counter_s < 2 * HOUR and limit == KINDS[kind].counter_s else TWO_HOURS
 
 
+def span_words(seconds: float) -> str:
+    """A time in words, from two days on in days, rounded down.
+
+    >>> span_words(7200.0), span_words(96 * HOUR)
+    ('two hours', 'four days')
+    """
+    return f"{number(int(seconds // DAY))} days" if seconds >= 2 * DAY else duration(seconds)
+
+
 def counter_warning(limit_s: float) -> float:
     """How long before a counter limit to speak, s: half an hour, or half of it when it is short; early enough to act."""
     return min(1800.0, limit_s / 2.0)
@@ -188,6 +197,24 @@ def kind_of_step(step: Step, dish: Dish) -> Kind | None:
 def place_of_keep(keep: Keep) -> Place:
     """Where a card keeps a finished thing, as far as its clock cares."""
     return {Keep.FRIDGE: Place.FRIDGE, Keep.OVEN: Place.HOT}.get(keep, Place.COUNTER)
+
+
+_COLD_WORDS = {
+    "freez": Place.FREEZER,
+    "fridge": Place.FRIDGE,
+    "refrigerat": Place.FRIDGE,
+    "chill": Place.FRIDGE,
+    "ice bath": Place.ICE,
+    "ice water": Place.ICE,
+}
+
+
+def place_of_step(step: Step) -> Place:
+    """Where a step leaves its food: where the card's hold keeps it, else where its own words send it, else the counter."""
+    if step.hold is not None:
+        return place_of_keep(step.hold.keep)
+    words = f"{step.name} {step.text}".lower()
+    return next((place for word, place in _COLD_WORDS.items() if word in words), Place.COUNTER)
 
 
 def place_limit(kind: Kind, place: Place, room_c: float = ROOM_C) -> tuple[float, float, str, str]:
@@ -242,7 +269,7 @@ def refusals(stays: Iterable[Stay], room_c: float = ROOM_C) -> tuple[Refusal, ..
         _, most, _, source = place_limit(stay.kind, place, room_c)
         if seconds > most:
             where = {Place.COUNTER: "out", Place.HOT: "held hot"}.get(place, "in the fridge")
-            wrong = f"{upper(stay.name)} {where} {duration(seconds)}: the limit is {duration(most)}."
+            wrong = f"{upper(stay.name)} {where} {span_words(seconds)}: the limit is {span_words(most)}."
             way = KINDS[stay.kind].chill if place is not Place.FRIDGE else "Make it nearer to the meal, or freeze it."
             found.append(Refusal(item, (wrong, way), source))
     return tuple(found)

@@ -5,9 +5,11 @@ Answered from the card first; the oil model and the food-safety ledger answer wh
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
-from assistant.kitchen.meal import Pot, Step
+from assistant.kitchen.food_clocks import ROOM_C, Place, counter_warning, kind_of_ingredient, kind_of_step, place_limit, place_of_keep, place_of_step
+from assistant.kitchen.meal import NO_LIMIT_S, Dish, Ingredient, Pot, Step, StepKind
 from assistant.kitchen.oil.batch import largest_batch
 from assistant.kitchen.oil.foods import UnknownCutError, cut
 from assistant.kitchen.oil.headroom import SWELL, SWELL_FOAMY, pot_fits
@@ -69,3 +71,30 @@ def heat_time(pot: Pot, from_c: float, to_c: float) -> float:
     """Seconds to bring the pot's oil from one temperature to another, nothing in it: at full flame up, with the flame off down. An unstated burner
     counts as 1.0 kW effective, never strong. Six hours where the burner cannot do it."""
     return heat_seconds(vessel(pot), from_c, to_c)
+
+
+def windows(item: Step | Ingredient, dish: Dish, place: Place | None = None, room_c: float = ROOM_C) -> Window | None:
+    """How long what a step leaves, or an ingredient, may stay in a place (None: where the card keeps it); None where nothing ends it.
+
+    The card's own hold comes first; the food-safety rules may only make it shorter. room_c: the room, C.
+    """
+    if isinstance(item, Step):
+        kind, there = kind_of_step(item, dish), place_of_step(item)
+        card = _on_the_card(item)
+    else:
+        kind, there, card = kind_of_ingredient(item, dish), place_of_keep(item.kept), None
+    if kind is None:
+        return card
+    lead, most, then_do, source = place_limit(kind, place or there, room_c)
+    if card is not None and card.most_s <= most:
+        return card
+    return None if most == math.inf else Window(most - lead, most, then_do, source)
+
+
+def _on_the_card(step: Step) -> Window | None:
+    """How long the card itself lets stand what a step leaves; a wait stands for at most its own time."""
+    if step.hold is not None:
+        return Window(step.hold.best_s, step.hold.most_s, step.else_do, "the card")
+    if step.kind is StepKind.WAIT and step.span.most_s < NO_LIMIT_S:
+        return Window(max(step.span.usual_s, step.span.most_s - counter_warning(step.span.most_s)), step.span.most_s, step.else_do, "the card")
+    return None

@@ -8,9 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import IntEnum
 
-from assistant.kitchen.food_clocks import COLD_C, COOL_FIRST_C, COOLING, HOLDING, HOT_C, HOUR, KINDS, TIME_CONTROL, Place, counter_source
+from assistant.kitchen.food_clocks import COLD_C, COOL_FIRST_C, COOLING, HOLDING, HOT_C, HOUR, KINDS, TIME_CONTROL, Place, counter_source, span_words
 from assistant.kitchen.ledger import OVER_WORDS, Clock, Item, Ledger, advanced, clocks
-from assistant.speaking.prompts import degrees, duration, upper
+from assistant.speaking.prompts import degrees, upper
 
 
 class Severity(IntEnum):
@@ -82,8 +82,8 @@ def _discard(name: str, why: str) -> str:
 
 def _left(seconds: float) -> str:
     """Time left in words, rounded down, so that nobody is given a minute too much."""
-    step = 3600.0 if seconds >= 3 * HOUR else 300.0 if seconds >= 600.0 else 60.0
-    return duration(seconds // step * step) if seconds >= 60.0 else "a minute"
+    step = HOUR if seconds >= 3 * HOUR else 300.0 if seconds >= 600.0 else 60.0
+    return span_words(seconds // step * step) if seconds >= 60.0 else "a minute"
 
 
 def _warning(now: Item, clock: Clock, t: float, units: str) -> tuple[str, str]:
@@ -92,7 +92,7 @@ def _warning(now: Item, clock: Clock, t: float, units: str) -> tuple[str, str]:
     match clock.what:
         case "counter":
             then_do = "reheat or eat" if now.place is Place.HOT else KINDS[now.kind].then_do
-            words = f"{name} out {duration(now.out_s)}: {then_do} within {left}."
+            words = f"{name} out {span_words(now.out_s)}: {then_do} within {left}."
             return (words if len(words.split()) <= 12 else f"{name}: {then_do} within {left}."), then_do
         case "hot":
             return f"{name}: eat, or read it, within {left}.", "read it or eat"
