@@ -13,7 +13,6 @@ from typing import Any
 from assistant.kitchen import amounts
 from assistant.kitchen.card_faults import AnySection
 from assistant.kitchen.card_model import (
-    FOOD_KINDS,
     BakeCard,
     CookedCard,
     DishCard,
@@ -105,14 +104,11 @@ def most_cold_oil(pot: PotCard) -> float | None:
 
 
 def check_dishes(card: CardText, dishes: dict[str, CardPath], read: dict[str, DishCard | None], drafts: dict[str, Draft]) -> None:
-    """What a dish counts as, that it has steps, and that poultry is measured."""
+    """That a dish has steps, and that poultry is measured."""
     for name, path in dishes.items():
         dish = read[name]
         if dish is None:
             continue
-        if dish.food not in FOOD_KINDS:
-            words = f"'food: {dish.food}' is none of {', '.join(FOOD_KINDS)}.{did_you_mean(dish.food, FOOD_KINDS)}"
-            card.fault((*path, "food"), words)
         if not dish.steps:
             card.fault((*path, "steps"), f"'{name}' has no steps; write at least one, or leave the dish out.")
         mine = [d.read for d in drafts.values() if d.dish == name]

@@ -38,9 +38,9 @@ def _sentence(error: ErrorDetails, key: str, owner: str, model: type[Section]) -
             return f"'{key}' is nothing that '{owner}' can say here.{near}"
         case "value_error":
             return f"'{key}': {context.get('error')}."
-        case "enum":
+        case "enum" | "literal_error":
             choices = str(context.get("expected", "")).replace("'", "")
-            return f"'{key}: {given}' is none of these: {choices}.{did_you_mean(str(given), choices.replace(' or ', ', ').split(', '))}"
+            return f"'{key}: {_shown(given)}' is none of these: {choices}.{did_you_mean(str(given), choices.replace(' or ', ', ').split(', '))}"
         case "bool_parsing" | "bool_type":
             return f"'{key}' wants yes or no, not '{_shown(given)}'."
         case "int_parsing" | "int_type" | "int_from_float" | "int_parsing_size":

@@ -6,12 +6,15 @@ it, each example is quoted in the mistake that says a key is missing. Everything
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from assistant.kitchen import amounts
 from assistant.kitchen.meal import Amount, Day, Heat, Keep, Span, StepKind
+
+FoodKind = Literal["clean", "potato", "vegetable", "coated", "poultry", "meat", "fish", "dough", "sweet"]
+"""What a dish counts as for the order of the pot."""
 
 MOST_SPOKEN_WORDS = 12
 """No line that is spoken may be longer."""
@@ -114,7 +117,7 @@ class DishCard(Section):
     """A dish or a component, its steps still unread."""
 
     said_as: Words = Field(default_factory=list)
-    food: str = "clean"
+    food: FoodKind = "clean"
     allergens: Words = Field(default_factory=list)
     unshared_oil: bool = False
     optional: bool = False
@@ -227,6 +230,3 @@ STEP_CARDS: dict[StepKind, type[StepCard]] = {
     StepKind.PLATE: FinishCard,
 }
 """Which keys a step takes, by its kind."""
-
-FOOD_KINDS = ("clean", "potato", "vegetable", "coated", "poultry", "meat", "fish", "dough", "sweet")
-"""What a dish counts as for the order of the pot."""

@@ -22,6 +22,7 @@ _WHOLE = re.compile(
     r"drop|lift|start|burner|timer|clock|oil|core|test batch|fresh oil|note|serve|everything|it|that|this|all|nothing"
 )
 _STARTS = re.compile(r"(?:drop|dropping|lift|lifting|skip|cancel|set|undo|repeat)\b")
+_ARTICLES = frozenset({"the", "a", "an", "my", "some"})
 _ENDS = re.compile(r".*\b(?:down|in|out|up|off|on|done|finished|ready)")
 _WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")
 
@@ -63,6 +64,8 @@ def wrong_with(name: str) -> str | None:
         return f"'{name}' holds '{danger[0]}', which is kept for danger; call it something else."
     if ADDRESS_WORD in words:
         return f"'{name}' holds '{ADDRESS_WORD}', which is how the cook calls the assistant; call it something else."
+    if words[0] in _ARTICLES:
+        return f"'{name}' begins with '{words[0]}', which may be said before any name; leave it out."
     if _WHOLE.fullmatch(" ".join(words)):
         return f"'{name}' is already something the cook can say to the assistant; add a word to it."
     if _STARTS.match(" ".join(words)):

@@ -68,8 +68,10 @@ def load(text: str, file: str) -> CardText:
     try:
         node = YAML(pure=True).compose(text)
     except MarkedYAMLError as e:
-        mark = e.problem_mark or e.context_mark
-        card.mistakes.append(Mistake(card.file, mark.line + 1 if mark else 1, _plain_words(str(e.problem or e.context))))
+        bracket = "flow" in str(e.context)
+        mark = (e.context_mark if bracket else None) or e.problem_mark or e.context_mark
+        words = "A bracket opens here and does not close rightly; close it, or put the text in quotes." if bracket else _plain_words(str(e.problem))
+        card.mistakes.append(Mistake(card.file, mark.line + 1 if mark else 1, words))
         raise card.stop() from None
     except Exception as e:  # odd bytes, bottomless nesting: whatever the parser raises is the card's fault, and said as one
         card.fault((), f"This cannot be read as a card ({type(e).__name__}); compare it with the card that 'meals new' writes.")
@@ -86,7 +88,7 @@ def _plain_words(problem: str) -> str:
     if "\\t" in problem or "tab" in problem:
         return "A tab stands where only spaces may; replace it with spaces."
     if "mapping values" in problem:
-        return "A second colon on one line; put the text in quotes."
+        return "A colon is out of place; line this up with the lines above, or put text with a second colon in quotes."
     return f"The indentation or punctuation is off here ({problem.splitlines()[0]}); compare it with the lines above."
 
 

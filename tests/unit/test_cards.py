@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pocketsphinx  # type: ignore[import-untyped]
 import pytest
 
 from assistant.kitchen.cards import MealCardError, find_meal, list_meals, new_card, read_card, read_text
-from assistant.kitchen.meal import StepKind, names
+from assistant.kitchen.limits import batch_limits
+from assistant.kitchen.meal import Meal, StepKind, names
 
 MEALS = [name for name, _ in list_meals(Path("no such folder"))]
 
@@ -73,3 +75,68 @@ def test_names_of_a_meal_are_its_own(name: str) -> None:
     """No two things of a meal are said alike."""
     said = [form for thing in names(read_card(find_meal(name))) for form in thing.said]
     assert len(said) == len(set(said))
+
+
+def _bundled() -> list[Meal]:
+    return [read_card(find_meal(name, Path("no such folder"))) for name in MEALS]
+
+
+def test_the_meals_between_them_use_what_cards_can_say() -> None:
+    """Double frying, coated food, poultry to its core, chilled ahead, dough, an oven dish, a stove sauce, a divided lot, a shared component."""
+    steps = [s for meal in _bundled() for s in meal.steps()]
+    fries = [s.fry for s in steps if s.fry]
+    assert any(f.first_stage for f in fries)
+    assert any(f.coated and "cod" in f.cut for f in fries)
+    assert any(s.core_c is not None and s.core_c >= 73.8 and s.raw_in for s in steps)
+    assert any(s.kind is StepKind.WAIT and s.day == "day before" and s.makes_perishable for s in steps)
+    assert {StepKind.BAKE, StepKind.STOVE, StepKind.TOSS, StepKind.PLATE} <= {s.kind for s in steps}
+    assert any(s.bake and s.bake.stone for s in steps)
+    assert any(s.share < 1 for s in steps)
+    for meal in _bundled():
+        assert any(sum(c.id in dict(d.uses) for d in meal.dishes) == 2 for c in meal.dishes if c.component), meal.id
+        assert any(d.allergens for d in meal.dishes)
+
+
+def test_no_meal_fries_poultry_and_thin_potato_and_bakes_dough() -> None:
+    """Fried poultry pieces, thin potato sticks and baked dough never meet in one evening of ours."""
+    for meal in _bundled():
+        cuts = " ".join(s.fry.cut for s in meal.steps() if s.fry)
+        three = ("chicken" in cuts, "potato sticks" in cuts, any(d.food_kind == "dough" for d in meal.dishes))
+        assert sum(three) <= 1, meal.id
+
+
+def test_raw_poultry_is_always_read_at_165_f() -> None:
+    """165 F, 73.9 C: poultry of any kind in the chart of safe minimum internal temperatures of the US food safety agencies."""
+    for meal in _bundled():
+        for dish in meal.dishes:
+            if dish.food_kind == "poultry":
+                assert max(s.core_c or 0.0 for s in dish.steps) == pytest.approx(73.9, abs=0.05)
+
+
+@pytest.mark.parametrize("name", MEALS)
+def test_batches_of_our_meals_fit_their_pots(name: str) -> None:
+    """No fry of ours needs smaller batches than its card says: the oil stays above the floor and below the rim."""
+    meal = read_card(find_meal(name, Path("no such folder")))
+    for step in meal.steps():
+        if step.fry is not None:
+            pot = next(p for p in meal.equipment.pots if p.id == step.fry.pot)
+            assert batch_limits(step, pot).most_kg >= step.fry.kg / step.fry.batches - 1e-6, step.id
+
+
+@pytest.mark.parametrize("name", MEALS)
+def test_what_is_spoken_is_short_and_every_step_has_words(name: str) -> None:
+    """Every step of ours says what to do in twelve words at most, every step at heat what done looks like."""
+    for step in read_card(find_meal(name, Path("no such folder"))).steps():
+        assert 1 <= len(step.text.split()) <= 12, step.id
+        if step.kind in (StepKind.FRY, StepKind.BAKE, StepKind.STOVE):
+            assert step.looks, step.id
+            assert step.look_s is not None, step.id
+            assert step.look_s <= step.span.most_s, step.id
+
+
+def test_names_are_common_words() -> None:
+    """Every word a cook says of our meals stands in the pronouncing dictionary of an independent recogniser, but for two."""
+    with open(Path(pocketsphinx.get_model_path()) / "en-us" / "cmudict-en-us.dict", encoding="utf-8") as lines:
+        known = {line.split()[0].split("(")[0] for line in lines}
+    words = {word for meal in _bundled() for thing in names(meal) for form in thing.said for word in form.split()}
+    assert words - known <= {"fritters", "tartare"}
