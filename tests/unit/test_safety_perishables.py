@@ -47,11 +47,11 @@ def test_raw_food_keeps_its_clock_through_cutting_and_chilling() -> None:
     """Seasoning, chilling and flouring do not start the clock anew: time out is added up, and chilling counts nothing."""
     meal = read_card(find_meal("sunday-thighs"))
     at = {s.step: s for s in plain_order(meal)}
-    ledger, _ = cooked(meal, "thighs-flour")
+    ledger, t = cooked(meal, "thighs-flour")
     raw = next(i for i in ledger.items.values() if i.kind is Kind.RAW_POULTRY)
     assert not raw.ended
     out = at["thighs-chill"].start_s - at["thighs-season"].start_s + at["thighs-flour"].end_s - at["thighs-flour"].start_s
-    used, _ = apply(ledger, Room(ledger.at_s, 25.0))
+    used, _ = apply(ledger, Room(t, 25.0))
     assert used.items[raw.id].used == pytest.approx(out / (2 * HOUR))
 
 
