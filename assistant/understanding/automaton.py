@@ -99,7 +99,16 @@ class _Networks:
         self.nodes: list[_Node] = []
         self.ends: set[int] = set()  # last nodes of rules
         self._rules: dict[tuple[str, str], int] = {}
+        self._belongs: dict[str, frozenset[str]] = {}
         self._open: list[tuple[str, str]] = []
+
+    def belongs(self, word: str) -> frozenset[str]:
+        """The names of all word classes that this word is in."""
+        found = self._belongs.get(word)
+        if found is None:
+            classes = [filled for filled in self.fill.values() if isinstance(filled, WordClass)]
+            found = self._belongs[word] = frozenset(label.name for label in classes if word in label)
+        return found
 
     def node(self) -> int:
         self.nodes.append(_Node([], []))
@@ -318,13 +327,24 @@ class Automaton:
     def _table(self, state: int) -> dict[str, int]:
         table = self._arcs.get(state)
         if table is None:
-            listed: dict[str, None] = {}
+            plain: dict[str, None] = {}
+            classes: dict[WordClass, None] = {}
             for place in self._states[state]:
-                plain, classes = self._ways(place)
-                listed |= dict.fromkeys(plain)
-                for label, _ in classes:
-                    listed |= dict.fromkeys(label.words)
-            table = self._arcs[state] = {word: target for word in listed if (target := self.step(state, word)) is not None}
+                by_word, by_class = self._ways(place)
+                plain |= dict.fromkeys(by_word)
+                classes |= dict.fromkeys(label for label, _ in by_class)
+            table = {word: target for word in plain if (target := self.step(state, word)) is not None}
+            # words that belong to the same classes lead to the same state: one step for all of them
+            targets: dict[frozenset[str], int | None] = {}
+            for label in classes:
+                for word in label.words:
+                    if word not in table:
+                        belongs = self._net.belongs(word)
+                        if belongs not in targets:
+                            targets[belongs] = self.step(state, word)
+                        if (target := targets[belongs]) is not None:
+                            table[word] = target
+            self._arcs[state] = table
         return table
 
     def _ways(self, place: _Place) -> _Ways:

@@ -205,6 +205,9 @@ class _Parser:
         return here
 
     def need(self, mark: str, after: str) -> None:
+        if mark == ";":
+            _ = self.here  # a comment before the semicolon documents nothing
+            self.doc = ""
         if not self.take("mark", mark):
             found = "the end of the file" if self.here.kind == "end" else repr(self.here.text)
             raise self.error(f"expected {mark} after {after}, not {found}; put the {mark} there")
@@ -235,7 +238,6 @@ class _Parser:
             yield Import(package, rule, ref.line)
 
     def rule(self) -> Rule:
-        self.doc = ""
         public = self.take("word", "public") is not None
         ref = self.take("ref")
         if ref is None:
@@ -309,14 +311,15 @@ class _Parser:
         return self.suffixes(item, within)
 
     def suffixes(self, item: Expansion, within: str) -> Expansion:
+        repeated = False
         while True:
             if tag := self.take("tag"):
                 text = _plain(tag.text).strip()
                 item = Tagged(item.item, (*item.tags, text)) if isinstance(item, Tagged) else Tagged(item, (text,))
             elif mark := self.take("mark", "*") or self.take("mark", "+"):
-                if isinstance(item, Repeat):
+                if repeated:
                     raise self.error(f"{within}: only one * or + may follow an item; group it with ( ) if both are meant", mark.line)
-                item = Repeat(item, 0 if mark.text == "*" else 1)
+                item, repeated = Repeat(item, 0 if mark.text == "*" else 1), True
             else:
                 return item
 

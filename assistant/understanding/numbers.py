@@ -70,7 +70,7 @@ _ABBREVIATIONS: dict[str, str] = dict(
         r"(\w+):(\w+)",
         "f:fahrenheit c:celsius deg:degrees m:minutes min:minutes mins:minutes s:seconds sec:seconds secs:seconds h:hours hr:hours hrs:hours "
         "l:litres ml:millilitres qt:quarts pt:pints tsp:teaspoons tbsp:tablespoons g:grams kg:kilos lb:pounds lbs:pounds oz:ounces "
-        "cm:centimetres mm:millimetres in:inches w:watts kw:kilowatts",
+        "cm:centimetres mm:millimetres w:watts kw:kilowatts",
     )
 )
 """Read so only right after a number or "degrees"."""
@@ -87,6 +87,7 @@ def normal(text: str) -> list[str]:
     text = re.sub(r"(?<=\d)(?=[\u00bc-\u00be\u2150-\u215e])", " ", text)  # 1½ is one and a half, not eleven halves
     text = unicodedata.normalize("NFKC", text).lower().replace("\u2044", "/").replace("\u2019", "'").replace("\u2018", "'").replace("`", "'")
     text = re.sub(r"°|º", " degrees ", text)
+    text = re.sub(r"(?<=\d)(?:in\b|\")", " inches ", text)  # glued only: "6:30 in the evening"
     text = re.sub(r"(?<=\d),(?=\d{3}\b)", "", text)
     text = re.sub(r"(?:^|(?<=\s))[-\u2212](?=\d)", "minus ", text)
     text = re.sub(r"\b([ap])\s?\.?\s?m\b\.?", r"\1m", text)
@@ -95,7 +96,7 @@ def normal(text: str) -> list[str]:
         if words and piece in _ABBREVIATIONS and (words[-1][-1].isdigit() or words[-1] == "degrees"):
             words.append(_ABBREVIATIONS[piece])
             continue
-        for word in [piece] if piece in _SMALL else piece.replace(".", "-").split("-"):
+        for word in [piece] if piece in _SMALL or piece[0].isdigit() else re.split(r"[.-]", piece):
             if word in ONES and words and words[-1] in _TENS:
                 words[-1] += f"-{word}"
             else:
