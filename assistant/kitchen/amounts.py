@@ -7,13 +7,13 @@ are the US customary ones; a range is "7 to 9 minutes" with the unit once or twi
 
 from __future__ import annotations
 
-import math
 import re
 
 from assistant.kitchen.meal import Amount, Span
 
 _NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+(?:\.\d+)?|\.\d+)"
 _MINUTE = 60.0
+_MOST = 1e6
 _SECONDS = {
     **dict.fromkeys(("s", "sec", "secs", "second", "seconds"), 1.0),
     **dict.fromkeys(("m", "min", "mins", "minute", "minutes"), _MINUTE),
@@ -73,8 +73,8 @@ def number(text: str) -> float:
         if below and float(below) == 0:
             raise ValueError(f"'{text}' divides by nothing")
         total += float(above) / (float(below) if below else 1.0)
-    if not math.isfinite(total):
-        raise ValueError(f"'{text}' is too long a number")
+    if total > _MOST:
+        raise ValueError(f"'{text[:20]}' is more than anyone cooks; check the number")
     return total
 
 

@@ -16,9 +16,7 @@ from assistant.kitchen.card_model import (
     BakeCard,
     CookedCard,
     DishCard,
-    FinishCard,
     FryCard,
-    HandsCard,
     IngredientCard,
     KitchenCard,
     PotCard,
@@ -59,7 +57,11 @@ def check_names(card: CardText, dishes: dict[str, CardPath], read: dict[str, Dis
     for draft in drafts.values():
         take(draft.name, draft.read.said_as if draft.read else [], draft.path, "step")
     for dish, path in dishes.items():
+        here: set[str] = set()
         for name, thing in _ingredients(read[dish]).items():
+            if plain(name) in here:
+                card.fault((*path, "ingredients", name), f"'{name}' stands twice in '{dish}'; put the two together.")
+            here.add(plain(name))
             take(name, thing.said_as, (*path, "ingredients", name), "thing")
     _clashing_ids(card, drafts, dishes)
 
@@ -78,14 +80,17 @@ def _ingredients(dish: DishCard | None) -> dict[str, IngredientCard]:
 
 def check_kitchen(card: CardText, kitchen: KitchenCard) -> None:
     """The pots: sane sizes, never more than a third full."""
+    slugs: dict[str, str] = {}
     for name, pot in kitchen.pots.items():
+        if slugs.setdefault(slug(name), name) != name:
+            card.fault(("kitchen", "pots", name), f"'{name}' and '{slugs[slug(name)]}' sound the same; give one of the pots another name.")
         path = ("kitchen", "pots", name)
         for key, value, (least, most) in (("width", pot.width, _WIDTH_M), ("height", pot.height, _HEIGHT_M)):
             if value is not None and not least <= value <= most:
                 words = f"'{name}' is {value * 100:.0f} cm in {key}, and a pot is {least * 100:.0f} to {most * 100:.0f} cm; measure it inside."
                 card.fault((*path, key), words)
         room = most_cold_oil(pot)
-        if room is not None and pot.oil > room:
+        if room is not None and pot.oil is not None and pot.oil > room:
             words = f"'{name}' holds at most {room:.1f} litres of oil, a third of it once hot, not {pot.oil:.1f}; use less oil or a bigger pot."
             card.fault((*path, "oil"), words)
 
@@ -104,13 +109,17 @@ def most_cold_oil(pot: PotCard) -> float | None:
 
 
 def check_dishes(card: CardText, dishes: dict[str, CardPath], read: dict[str, DishCard | None], drafts: dict[str, Draft]) -> None:
-    """That a dish has steps, and that poultry is measured."""
+    """That a dish has steps, that what spoils says where it is kept, and that poultry is measured."""
     for name, path in dishes.items():
         dish = read[name]
         if dish is None:
             continue
         if not dish.steps:
             card.fault((*path, "steps"), f"'{name}' has no steps; write at least one, or leave the dish out.")
+        for thing, i in dish.ingredients.items():
+            if (i.raw or i.perishable) and "kept" not in i.model_fields_set:
+                words = f"'{thing}' spoils, and the card does not say where it is kept; write 'kept: fridge'."
+                card.fault((*path, "ingredients", thing), words)
         mine = [d.read for d in drafts.values() if d.dish == name]
         raw = dish.food == "poultry" or any(i.raw and _POULTRY.search(plain(f"{n} {i.composition or ''}")) for n, i in dish.ingredients.items())
         measured = any(isinstance(s, CookedCard) and s.core is not None and s.core > POULTRY_CORE_C - 0.05 for s in mine)
@@ -140,8 +149,6 @@ def check_step(card: CardText, draft: Draft, kitchen: KitchenCard | None) -> Non
             card.fault((*path, "kind"), f"'{name}' bakes, and the card says 'oven: no'; correct one of them.")
     if isinstance(step, FryCard):
         _check_fry(card, step, draft, kitchen)
-    if isinstance(step, FinishCard | CookedCard | HandsCard) and draft.share_of and draft.share_of in draft.uses:
-        card.fault((*path, "share"), f"'{name}' both shares and uses '{draft.share_of}'; keep one of them.")
 
 
 def _check_hold(card: CardText, step: StepCard, path: CardPath, name: str) -> None:

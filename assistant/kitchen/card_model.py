@@ -71,11 +71,11 @@ class Section(BaseModel):
 
 
 class PotCard(Section):
-    """A pot of oil."""
+    """A pot of oil; what is left out is asked of the cook."""
 
     width: Metres | None = None
     height: Metres | None = None
-    oil: Litres = Field(examples=["2 litres"])
+    oil: Litres | None = None
     oil_kind: str = "blend"
     heat: Heat = Heat.GAS
     power: Watts | None = None
@@ -128,7 +128,7 @@ class DishCard(Section):
 class Card(Section):
     """The whole card, its dishes still unread."""
 
-    title: Annotated[str, BeforeValidator(_text)] = Field(examples=["Fish supper"])
+    title: Annotated[str, _read(lambda text: " ".join(text.split()))] = Field(examples=["Fish supper"])
     serves: int = Field(ge=1, le=100, examples=["4"])
     kitchen: KitchenCard = Field(default_factory=KitchenCard)
     components: dict[str, Any] = Field(default_factory=dict)

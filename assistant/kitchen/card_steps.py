@@ -47,6 +47,9 @@ def draft_steps(card: CardText, dishes: dict[str, CardPath], components: set[str
             if not isinstance(data, dict):
                 card.fault(here, f"'{name}' wants lines of its own beneath it, beginning with 'kind: ...'.")
                 data = {"kind": None}
+            if plain(name) in drafts:
+                first = card.line(drafts[plain(name)].path)
+                card.fault(here, f"'{name}' already means something on line {first}; give one of them another name.")
             drafts.setdefault(plain(name), Draft(name, dish, here, data, _validated(card, here, name, data)))
     _relate(card, drafts, components)
     _sums(card, drafts, components)
@@ -97,7 +100,7 @@ def _relate(card: CardText, drafts: dict[str, Draft], components: set[str]) -> N
     followed = {name for d in drafts.values() for name in d.after if drafts[name].dish == d.dish}
     for draft in drafts.values():
         _uses(card, draft, components)
-        draft.after += [key for key, d in drafts.items() if d.dish in draft.uses and key not in followed and d.dish != draft.dish]
+        draft.after += [key for key, d in drafts.items() if plain(d.dish) in draft.uses and key not in followed]
 
 
 def _share(card: CardText, draft: Draft, drafts: dict[str, Draft]) -> None:
@@ -130,6 +133,9 @@ def _uses(card: CardText, draft: Draft, components: set[str]) -> None:
         if plain(name) not in components:
             near = did_you_mean(name, components) or " Components stand under 'components'."
             card.fault((*draft.path, "uses", name), f"'{draft.name}' uses '{name}', which no component is called.{near}")
+            continue
+        if plain(name) == plain(draft.dish):
+            card.fault((*draft.path, "uses", name), f"'{draft.name}' uses the component that it makes; take 'uses' out.")
             continue
         try:
             draft.uses[plain(name)] = amounts.part(text if isinstance(text, str) else "")

@@ -55,7 +55,7 @@ class CardText:
 
     def fault(self, path: CardPath, words: str) -> None:
         """Note a mistake at this place of the card."""
-        self.mistakes.append(Mistake(self.file, self.line(path), words))
+        self.mistakes.append(Mistake(self.file, self.line(path), " ".join(words.split())))
 
     def stop(self) -> MealCardError:
         """The error that carries all mistakes."""
@@ -114,9 +114,8 @@ def _value(node: Node, path: CardPath, card: CardText, seen: set[int]) -> Any:
         key = str(key_node.value)
         here = (*path, key)
         if key in found:
-            card.mistakes.append(
-                Mistake(card.file, key_node.start_mark.line + 1, f"'{key}' stands here and on line {card.line(here)}; give one of them another name.")
-            )
+            words = f"'{' '.join(key.split())}' stands here and on line {card.line(here)}; give one of them another name."
+            card.mistakes.append(Mistake(card.file, key_node.start_mark.line + 1, words))
             continue
         card.lines[here] = key_node.start_mark.line + 1
         found[key] = _value(value_node, here, card, seen)

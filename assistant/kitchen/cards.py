@@ -122,7 +122,7 @@ def _dishes(
                 section.food,
                 component=paths[name][0] == "components",
                 uses=tuple((slug(c), round(p, 6)) for c, p in uses.items()),
-                allergens=_allergens(name, read, drafts, frozenset()),
+                allergens=_allergens(name, read, drafts),
                 unshared_oil=section.unshared_oil,
                 optional=section.optional,
                 line=card.line(paths[name]),
@@ -131,21 +131,24 @@ def _dishes(
     return tuple(made)
 
 
-def _allergens(name: str, read: dict[str, DishCard], drafts: dict[str, Draft], above: frozenset[str]) -> frozenset[str]:
+def _allergens(name: str, read: dict[str, DishCard], drafts: dict[str, Draft]) -> frozenset[str]:
     """A dish's own allergens, its ingredients', and those of everything it uses or takes a share of."""
-    own = {plain(a) for a in read[name].allergens} | {plain(a) for i in read[name].ingredients.values() for a in i.allergens}
     by_plain = {plain(n): n for n in read}
-    for draft in drafts.values():
-        if draft.dish == name:
-            others = [by_plain[c] for c in draft.uses] + [drafts[k].dish for k in draft.after]
-            for other in others:
-                if other != name and other not in above:
-                    own |= _allergens(other, read, drafts, above | {name})
-    return frozenset(own)
+    inside, todo = set[str](), [name]
+    while todo:
+        here = todo.pop()
+        if here not in inside:
+            inside.add(here)
+            mine = [d for d in drafts.values() if d.dish == here]
+            todo += [by_plain[c] for d in mine for c in d.uses] + [drafts[d.share_of].dish for d in mine if d.share_of]
+    things = [a for n in inside for i in read[n].ingredients.values() for a in i.allergens]
+    return frozenset(plain(a) for a in [*things, *(a for n in inside for a in read[n].allergens)])
 
 
 def _ingredient(card: CardText, dish: str, name: str, i: IngredientCard, path: CardPath, taken: set[str]) -> Ingredient:
-    own = slug(name) if slug(name) not in taken else f"{dish}-{slug(name)}"
+    own = slug(name)
+    while own in taken:
+        own = f"{own}-for-{dish}"
     taken.add(own)
     return Ingredient(
         own,
@@ -257,7 +260,8 @@ def find_meal(name_or_path: str, folder: Path | None = None) -> Path:
     if path.suffix in (".yaml", ".yml") or len(path.parts) > 1:
         if path.is_file():
             return path
-        raise _one(path.name, f"There is no card at '{name_or_path}'; check the path, or write one with 'stovehand meals new NAME'.")
+        near = did_you_mean(path.stem, known)
+        raise _one(path.name, f"There is no card at '{name_or_path}'; check the path, or write one with 'stovehand meals new NAME'.{near}")
     near = did_you_mean(name_or_path, known) or f" There are: {', '.join(known)}."
     raise _one(name_or_path, f"No meal is called '{name_or_path}'.{near}")
 

@@ -90,6 +90,11 @@ class _Order:
             for step_id, lag in earlier.items():
                 self._followers[step_id][later] = lag
         self._fry_of = {s.id: fry for s in self._steps.values() if (fry := self._tossed(s))}
+        for step_id in self._steps:
+            ahead = 0.0  # tosses of one lot come one after the other
+            for toss in self._tosses(self._steps[step_id]):
+                self._followers[step_id][toss.id] = ahead
+                ahead += self._length(toss)
 
     def _tossed(self, step: Step) -> str | None:
         """The fry whose lot this step tosses the moment it is lifted: none where it must wait for something else made after that fry."""

@@ -46,6 +46,7 @@ def test_list_and_find_agree(tmp_path: Path) -> None:
     [
         ("fish-super", "No meal is called 'fish-super'. Did you mean 'fish-supper'?"),
         ("qqq", "No meal is called 'qqq'. There are: "),
+        ("fish-suppr.yaml", "Did you mean 'fish-supper'?"),
         ("somewhere/else.yaml", "There is no card at 'somewhere/else.yaml'; check the path"),
     ],
 )
