@@ -16,7 +16,7 @@ from assistant.kitchen.meal import Fry, Step, StepKind
 from assistant.session import danger
 from assistant.session import events as e
 from assistant.session.commands import Intent
-from assistant.session.state import BY_HAND, State, Status, due_t, most_t
+from assistant.session.state import BY_HAND, IN_HEAT, State, Status, due_t, most_t
 from assistant.session.turn import (
     Turn,
     batches_left,
@@ -70,7 +70,7 @@ def agenda(state: State) -> Iterator[Due]:
     yield from _clocks(state)
     yield from _questions(state)
     yield from _waits(state)
-    if state.held_t is None and state.script is None:
+    if state.held_t is None and state.script is None and "dinner" not in state.told:
         yield from _pots(state)
         yield from _reminders(state)
         yield from _oven(state)
@@ -93,7 +93,7 @@ def _heat(state: State) -> Iterator[Due]:
         name, n = dish_said(state, step), batch.n
         key, due, most = f"lift:{step.id}:{n}", due_t(step, batch), most_t(step, batch)
         over = f"over:{step.id}:{n}"
-        if over not in state.told:
+        if over not in state.told and not batch.test:
             yield Due(most, 1, over, _do(_overtime, key, over, p.over_time(name)))
         if key not in state.told and over not in state.told:
             words = out_words(step, name) if not batch.test else p.TEST_AGAIN
@@ -102,18 +102,23 @@ def _heat(state: State) -> Iterator[Due]:
             yield Due(batch.next_look_t, 3, f"look:{step.id}:{n}", _do(_look, step, n))
         ahead = f"ahead:{step.id}:{n}"
         if ahead not in state.told and key not in state.told and due - batch.in_t > 2 * LOOK_AHEAD_S:
-            yield Due(due - LOOK_AHEAD_S, 6, ahead, _do(_remark, ahead, p.ahead(p.lift(name), LOOK_AHEAD_S)))
+            yield Due(due - LOOK_AHEAD_S, 6, ahead, _do(_remark, ahead, p.ahead(out_action(step, name), LOOK_AHEAD_S)))
         if step.fry is not None and not batch.sure:
             sure = f"sure:{step.id}:{n}"
             if sure not in state.told:
                 yield Due(batch.in_t + 20.0, 4, sure, _do(_answer_once, sure, p.all_in(name)))
 
 
-def out_words(step: Step, name: str) -> str:
-    """The order to take food out of what it is in."""
+def out_action(step: Step, name: str) -> str:
+    """Taking food out of what it is in, as an action to name."""
     if step.kind is StepKind.BAKE:
         return p.take_out(name)
-    return p.take_off(name) if step.kind is StepKind.STOVE else p.lift_now(name)
+    return p.take_off(name) if step.kind is StepKind.STOVE else p.lift(name)
+
+
+def out_words(step: Step, name: str) -> str:
+    """The same as an order."""
+    return p.upper(out_action(step, name)) + "."
 
 
 def _lift_due(turn: Turn, key: str, words: str, cause: str) -> None:
@@ -270,8 +275,8 @@ def _reminders(state: State) -> Iterator[Due]:
         yield Due(drop_planned(state, step) - REMIND_S, 4, key, _do(remind, step))
 
 
-def remind(turn: Turn, step: Step) -> None:
-    """What to think of before this drop, and the oil's temperature if nobody said it lately."""
+def remind(turn: Turn, step: Step, now: bool = False) -> None:
+    """What to think of before this drop, and the oil's temperature if nobody said it lately. now: the cook is at it already."""
     state = turn.state
     if step.fry is None:
         return
@@ -280,7 +285,7 @@ def remind(turn: Turn, step: Step) -> None:
     pot = state.pots[pot_id]
     if not pot.on and pot.drops == 0:
         check_before_heat(turn, pot_id, step)
-    turn.say(p.next_at(step.said[0], drop_planned(state, step) - turn.t))
+    turn.say(p.next_at(step.said[0], 0.0 if now else drop_planned(state, step) - turn.t))
     before = _fried_before(state, pot_id)
     turn.say_list(drop_lines(state.pot_of(step), step, pot.drops + 1, pot.fresh and not pot.tested, before))
     ask_oil(turn, step.fry, f"askoil:{step.id}:{n}")
@@ -325,10 +330,13 @@ def _focus(state: State) -> Iterator[Due]:
     if state.focus:
         return
     fry = frying_next(state)
+    cooking = any(s.kind in IN_HEAT and state.steps[s.id].status in (Status.TODO, Status.RUNNING) for s in state.meal.steps())
     pot_calls = fry is not None and batches_left(state, fry) > 0 and drop_planned(state, fry) - REMIND_S
     for step in open_steps(state):
         if step.fry is not None:
             continue
+        if step.kind is StepKind.PLATE and cooking:
+            continue  # plates are filled when the last thing is out of the heat
         at = state.t if step.kind is StepKind.TOSS or can_be_early(state, step) else state.start_of(step.id)
         if step.kind is not StepKind.TOSS and pot_calls is not False and at >= pot_calls:
             continue  # hands are wanted at the pot first

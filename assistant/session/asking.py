@@ -30,7 +30,7 @@ def whats_next(turn: Turn, command: Command) -> None:
         turn.say(p.next_at(fry.said[0], drop_t - turn.t))
         return
     if lift_t is not None and due and lift_t - turn.t <= 300.0:
-        turn.say(p.next_at(p.lift(dish_said(state, due[0][0])), lift_t - turn.t))
+        turn.say(p.next_at(agenda.out_action(due[0][0], dish_said(state, due[0][0])), lift_t - turn.t))
         return
     if state.focus and state.steps[state.focus].status is not Status.DONE:
         step = state.meal.step(state.focus)

@@ -349,6 +349,12 @@ def _note(turn: Turn, command: Command) -> None:
     turn.say(p.NOTED)
 
 
+def _served(turn: Turn, command: Command) -> None:
+    """It is on the table: what must still be looked after."""
+    turn.happen(e.Focused(turn.t, ""))
+    agenda.dinner_up(turn)
+
+
 def _everyone(turn: Turn, command: Command) -> None:
     turn.close("everyone", "yes")
     turn.say(p.CARRYING_ON)
@@ -423,6 +429,7 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.SERVE_AT: _serve_at,
     Intent.DROP_ANYWAY: frying.drop_anyway,
     Intent.QUALITY: frying.quality,
+    Intent.SERVED: _served,
     Intent.NOTE: _note,
     Intent.GO_BACK: _go_back,
     Intent.SKIP: _skip,

@@ -66,6 +66,7 @@ def gate(state: State, step: Step) -> tuple[str, ...]:
 
 def dropping(turn: Turn, command: Command) -> None:
     """The cook is about to lower food: the reminder if it is not fresh in mind, then go or hold."""
+    _test_is_out(turn, command.item)
     lowering = next(((s, b) for s, b in turn.state.in_heat() if s.fry is not None and not b.sure and matches(turn.state, s, command.item)), None)
     if lowering is not None:
         turn.say(p.all_in(dish_said(turn.state, lowering[0])))
@@ -93,8 +94,17 @@ def dropping(turn: Turn, command: Command) -> None:
     _lower(turn, step)
 
 
+def _test_is_out(turn: Turn, item: str | None) -> None:
+    """Whoever goes on to the full batch has taken the test batch out."""
+    for step, batch in turn.state.in_heat():
+        if batch.test and matches(turn.state, step, item):
+            turn.happen(e.BatchLifted(turn.t, step.id, batch.n))
+            turn.clear(f"lift:{step.id}:{batch.n}")
+
+
 def drop(turn: Turn, command: Command) -> None:
     """The last piece is in: the clock starts now."""
+    _test_is_out(turn, command.item)
     state = turn.state
     lowering = in_heat(state, command.item)
     if lowering is not None and not lowering[1].sure and lowering[0].fry is not None:
@@ -185,7 +195,7 @@ def _remind_if_due(turn: Turn, step: Step) -> None:
     key = f"remind:{step.id}:{_next_n(turn.state, step)}"
     at = turn.state.told.get(key)
     if at is None:
-        agenda.remind(turn, step)
+        agenda.remind(turn, step, now=True)
     elif turn.t - at > agenda.REMIND_AGAIN_S and step.fry is not None:
         pot = turn.state.pots[step.fry.pot]
         turn.say(p.next_at(step.said[0], 0.0))
@@ -240,7 +250,7 @@ def lift(turn: Turn, command: Command) -> None:
         turn.say(p.out(name))
         turn.happen(e.StepDone(turn.t, step.id))
     elif batch.test:
-        turn.say(p.TEST_AGAIN)
+        turn.say(p.TEST_OUT)
     else:
         turn.say(p.lifted(name))
         if batches_left(turn.state, step) == 0:

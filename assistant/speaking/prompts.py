@@ -195,7 +195,7 @@ def ahead(action: str, in_s: float) -> str:
 
 
 def lift(name: str) -> str:
-    """The action of taking food out, for look-aheads."""
+    """The action of taking food out of the oil."""
     return f"lift the {name}"
 
 
@@ -211,16 +211,14 @@ def look(name: str, looks: str) -> str:
     return words if len(words.split()) <= 12 else f"Look at the {name}. As it should be?"
 
 
-def lift_now(name: str) -> str:
-    return f"Lift the {name}."
-
-
 def take_out(name: str) -> str:
-    return f"Take out the {name}."
+    """The action of taking a dish out of the oven."""
+    return f"take out the {name}"
 
 
 def take_off(name: str) -> str:
-    return f"Take the {name} off the heat."
+    """The action of taking a pan off the stove."""
+    return f"take the {name} off the heat"
 
 
 def over_time(name: str) -> str:
@@ -327,7 +325,8 @@ def burner(level: str) -> str:
 BURNER_OFF_FIRST = "Burner off, if you can reach it safely."
 FRESH_NOTED = "Fresh oil, noted. First drop stays small."
 TEST_IN = "Small test first. Watch how far it rises."
-TEST_AGAIN = "Test fine? Then the full batch."
+TEST_AGAIN = "Test batch out. Did the foam stay low?"
+TEST_OUT = "Good. Now the full batch."
 FOAM_FIRST = "Wait. The foam must settle first."
 FOAM_DOWN = "Good. Smaller batches from here, drier food."
 TOP_UP_CARE = "Only between batches, low heat, slowly at the wall."

@@ -1,0 +1,40 @@
+"""What every test has: no network beyond this machine, and the meals that come with the program."""
+
+from __future__ import annotations
+
+import socket
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from assistant.kitchen.cards import find_meal, read_card
+from assistant.kitchen.meal import Meal
+
+
+@pytest.fixture(autouse=True)
+def _no_network(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing may be fetched at run time: a connection to anything but this machine is refused."""
+    connect = socket.socket.connect
+
+    def guarded(self: socket.socket, address: object) -> None:
+        host = address[0] if isinstance(address, tuple) else "local"
+        if self.family in (socket.AF_INET, socket.AF_INET6) and host not in ("127.0.0.1", "::1", "localhost"):
+            raise AssertionError(f"a test tried to reach {host}")
+        connect(self, address)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(socket.socket, "connect", guarded)
+
+
+@pytest.fixture(autouse=True)
+def _own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Settings and data of whoever runs the tests are neither read nor written."""
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.delenv("VOSK_MODEL_PATH", raising=False)
+
+
+@pytest.fixture(scope="session")
+def bundled() -> Callable[[str], Meal]:
+    """Reads a meal that comes with the program."""
+    return lambda name: read_card(find_meal(name))

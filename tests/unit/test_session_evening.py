@@ -1,0 +1,389 @@
+"""The session engine on a fish supper: clocks, looks, lifts, gates, holds, undo. Times are kitchen times in seconds."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from kitchen_kit import Kit, first_event
+
+from assistant.evening import adopt_order
+from assistant.session import events as e
+from assistant.session.agenda import next_deadline
+from assistant.session.commands import SLOTS, Command, Intent, Reject
+from assistant.session.decide import HANDLERS, decide, start
+from assistant.session.evolve import evolve, first_state, replay
+from assistant.session.state import State, Status
+
+
+def test_the_first_words_say_it_is_an_aid_the_time_and_when_we_eat() -> None:
+    """The first lines of an evening: an aid only, local advice first, the time of day asked, the serving time."""
+    state = first_state(first_event())
+    state = evolve(state, adopt_order(state, 0.0, "test"))
+    said = [x.words for x in start(state, 0.0) if isinstance(x, e.Said)]
+    assert said[0].startswith("I only help")
+    assert "It is 16:30. Is that right?" in said
+    assert any(words.startswith("We eat at ") for words in said)
+
+
+def test_a_wrong_time_of_day_is_corrected_by_one_answer() -> None:
+    """'No' to the time asks for it; the answer moves the time of day and nothing that cooks."""
+    kit = Kit()
+    assert kit.say(5, "no") == ["What time is it now?"]
+    before = kit.state.slots
+    assert kit.say(10, "five o'clock") == ["Good, 17:00."]
+    assert kit.state.day_at(10) == 17 * 3600
+    assert kit.state.slots == before
+
+
+def test_the_clock_of_a_batch_starts_with_the_last_piece() -> None:
+    """'Dropping' begins the lowering; 'chips down' starts the clock; the look and the lift are counted from there."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    assert kit.say(t, "dropping the chips")[-1] == "Go, 300."
+    assert kit.say(t + 20, "chips down") == ["Six minutes, chips."]
+    fry = kit.state.meal.step("chips-first-fry")
+    assert fry.look_s is not None
+    said = kit.wait(t + 20 + fry.look_s)
+    assert said[-1] == "Chips: limp and pale?"
+    assert "Lift the chips." not in said
+    assert kit.wait(t + 20 + fry.span.usual_s) == ["Lift the chips."]
+
+
+def test_yes_to_the_look_means_lift_now() -> None:
+    """At the first look 'yes' is the end of this batch: it is to be lifted at once."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "chips down")
+    kit.wait(t + 300)
+    assert kit.say(t + 303, "yes") == ["Lift the chips."]
+
+
+def test_two_more_minutes_moves_this_batch_and_is_proposed_for_the_next() -> None:
+    """More time counts for the batch in the oil, silences its alert, and the next batch gets the same."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "chips down")
+    kit.wait(t + 360)
+    assert kit.say(t + 365, "two more minutes on the chips") == ["Two minutes more, chips."]
+    assert kit.wait(t + 365 + 100) == []
+    assert "Lift the chips." in kit.wait(t + 365 + 120)
+    said = kit.say(t + 490, "chips out")
+    assert any(words.startswith("Same two minutes") for words in said)
+    kit.say(t + 600, "oil is at three hundred")
+    assert kit.say(t + 610, "chips down")[-1] == "Eight minutes, chips."
+
+
+def test_a_lift_nobody_answers_comes_again_and_gets_urgent() -> None:
+    """An unanswered lift is said again with back-off, then as an alarm; lifting ends it."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "chips down")
+    said = kit.wait(t + 600)
+    assert said.count("Lift the chips.") >= 2
+    assert "Out with the chips, past its time." in said
+    kit.say(t + 610, "chips out")
+    assert not [a for a in kit.state.alerts if "chips" in a]
+
+
+@pytest.mark.parametrize(
+    ("fahrenheit", "first_word"),
+    [(270, "Hold."), (294, "Hold."), (295, "Go,"), (300, "Go,"), (315, "Go,"), (317, "Hold."), (340, "Hold.")],
+)
+def test_the_band_of_the_drop(fahrenheit: int, first_word: str) -> None:
+    """Set point 300 F: five under and rising may go, fifteen over still may; outside it holds. (Common practice, no source.)"""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "oil is at two sixty")  # so that the next reading is rising
+    kit.do(t + 100, Command(Intent.OIL_TEMP, celsius=(fahrenheit - 32) / 1.8))
+    assert kit.say(t + 110, "dropping the chips")[-1].startswith(first_word)
+
+
+def test_five_under_and_falling_holds() -> None:
+    """The same temperature that may go while rising must not while falling."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "oil is at three oh five")
+    kit.say(t + 60, "oil is at two ninety six")
+    assert kit.say(t + 70, "dropping the chips")[-1] == "Hold. Oil 296, wants 300."
+
+
+def test_no_go_without_a_fresh_reading() -> None:
+    """A reading older than five minutes is no reading: it is asked for, and no 'Go' is said."""
+    kit = Kit()
+    t = kit.reach_first_fry() + 400
+    said = kit.wait(t) + kit.say(t, "dropping the chips")
+    assert not any(words.startswith("Go") for words in said)
+    assert any("What is the oil at?" in words for words in said)
+
+
+def test_the_cook_may_overrule_and_it_is_kept() -> None:
+    """'Drop anyway' begins the batch, says to stand back, and the reasons are in the journal."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "oil is at two seventy")
+    assert kit.say(t + 5, "dropping the chips")[-1] == "Hold. Oil 270, wants 300."
+    assert kit.say(t + 10, "drop it anyway") == ["Your choice. Stand back as it goes in."]
+    assert [x for x in kit.events if isinstance(x, e.Overruled)][-1].reasons == ("Hold. Oil 270, wants 300.",)
+
+
+def test_a_hold_stops_no_clock_that_physics_runs() -> None:
+    """Under a hold the chips' clock and their lift run on; only what has not begun moves, by as long as the hold lasted."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "chips down")
+    later = kit.state.start_of("fish-fry")
+    said = kit.say(t + 30, "hold everything")
+    assert said == ["Burner off, if you can reach it safely.", "Still in the heat: chips.", "Holding. Clocks in the heat run on."]
+    assert "Lift the chips." in kit.wait(t + 360)
+    assert kit.state.start_of("fish-fry") == later
+    kit.say(t + 400, "chips out")
+    kit.say(t + 430, "carry on")
+    assert kit.state.start_of("fish-fry") == pytest.approx(later + 400)
+
+
+def test_undo_takes_back_the_last_command_for_ten_seconds() -> None:
+    """'Undo' within ten seconds restores what was; after that it says it is too late."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    before = kit.state.steps
+    kit.say(t, "chips down")
+    assert kit.say(t + 9, "undo") == ["Taken back."]
+    assert kit.state.steps == before
+    kit.say(t + 20, "chips down")
+    assert kit.say(t + 31, "undo") == ["Too late to take back."]
+    assert kit.state.steps["chips-first-fry"].current is not None
+
+
+def test_skipping_is_asked_once() -> None:
+    """A step is left out only after a yes; a no leaves it."""
+    kit = Kit()
+    assert kit.say(5, "skip the chips cut") == ["Leave out chips cut?"]
+    assert kit.say(8, "no")[0] == "Left as it was."
+    assert kit.state.steps["chips-cut"].status is not Status.SKIPPED
+    kit.say(20, "skip the chips cut")
+    assert kit.say(22, "yes")[0] == "Left out: chips cut."
+    assert kit.state.steps["chips-cut"].status is Status.SKIPPED
+
+
+def test_yes_answers_only_the_question_spoken_last() -> None:
+    """Two questions open: yes goes to the later one."""
+    kit = Kit()
+    kit.say(5, "skip the chips cut")  # the time of day is still open too
+    kit.say(6, "set a clock for ten minutes for the peas")
+    assert kit.say(8, "cancel the clock on the peas") == ["Clear the clock on peas?"]
+    assert kit.say(9, "yes") == ["Clock on peas, cleared."]
+    assert kit.state.steps["chips-cut"].status is Status.RUNNING
+
+
+def test_as_many_named_clocks_as_wanted() -> None:
+    """Clocks run side by side and ring by name, the soonest first."""
+    kit = Kit()
+    kit.say(10, "set a clock for ten minutes for the peas")
+    kit.say(11, "set a clock for five minutes for the fish")
+    said = kit.wait(10 + 600)
+    assert said.index("Time: fish.") < said.index("Time: peas.")
+
+
+def test_an_absurd_oil_temperature_is_questioned_not_believed() -> None:
+    """A reading that jumps by more than oil can is asked about once; no leaves the old one."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    said = kit.do(t + 5, Command(Intent.OIL_TEMP, celsius=250.0))
+    assert said == ["Oil at 482? Sure?"]
+    kit.say(t + 7, "no")
+    assert kit.state.pots["big-pot"].oil_c == pytest.approx(148.9, abs=0.1)
+    kit.do(t + 9, Command(Intent.OIL_TEMP, celsius=250.0))
+    assert kit.say(t + 11, "yes") == ["Oil too hot. Burner off."]
+
+
+@pytest.mark.parametrize("said", ["fire", "the pan's on fire", "grease fire", "flames"])
+def test_fire_is_answered_at_once_and_goes_on_by_itself(said: str) -> None:
+    """The first line comes with the word, the others without waiting for anything."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    assert kit.say(t, said) == ["Heat off, if you can reach it safely."]
+    more = kit.wait(t + 20)
+    assert more[:2] == ["Do not move the pan.", "No water."]
+
+
+def test_only_a_false_alarm_twice_or_confirmed_ends_a_script() -> None:
+    """Once is not enough; without an answer the fire script goes on."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "fire")
+    assert kit.say(t + 2, "false alarm") == ["Is everything really safe?"]
+    assert "Heat off, if you can reach it safely." in kit.wait(t + 20)
+    kit.say(t + 21, "false alarm")
+    assert kit.say(t + 23, "false alarm") == ["Good. Burner off until you have looked."]
+    assert kit.wait(t + 30) == []
+    assert kit.state.script is None
+
+
+def test_fire_keeps_the_clock_of_what_is_in_the_oil() -> None:
+    """A fire stops the steps, not the oven or the oil: the chips' lift is still called."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "chips down")
+    kit.say(t + 30, "fire")
+    assert "Lift the chips." in kit.wait(t + 365)
+
+
+def test_no_answer_to_any_flame_starts_the_fire_script() -> None:
+    """A boil-over asks for a flame; silence is taken for the worse answer."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    assert kit.say(t, "it's boiling over") == ["Heat off, if you can reach it safely."]
+    said = kit.wait(t + 60)
+    assert said.index("Any flame?") < said.index("Do not move the pan.")
+
+
+def test_after_foam_nothing_is_dropped_until_it_has_settled() -> None:
+    """Foam holds the next drop, until the cook says that it has settled."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "it's foaming up")
+    kit.wait(t + 12)
+    kit.say(t + 14, "no")
+    kit.wait(t + 30)
+    assert kit.say(t + 40, "carry on") == ["Wait. The foam must settle first."]
+    kit.say(t + 100, "foam has settled")
+    assert kit.say(t + 105, "carry on")[0] == "Going on."
+
+
+def test_a_burn_starts_its_own_clock_of_twenty_minutes() -> None:
+    """First aid at once, and twenty minutes of water by its own clock (British Burn Association, 2018)."""
+    kit = Kit()
+    assert kit.say(100, "I burned my hand")[0] == "Cool running water, now: twenty minutes."
+    assert kit.state.clocks["burn"].ends_t == 1300
+
+
+def test_help_with_hot_oil_asks_which_danger() -> None:
+    """A bare 'help' is a question while the oil is on, and advice otherwise."""
+    kit = Kit()
+    assert kit.say(10, "help")[0].startswith("Ask what is next")
+    t = kit.reach_first_fry()
+    assert kit.say(t, "help")[0].startswith("Flame")
+
+
+def test_the_check_comes_before_the_burner() -> None:
+    """Whoever lights the burner early hears the whole check at once, because nobody can pour out hot oil."""
+    kit = Kit()
+    said = kit.say(30, "burner on")
+    assert any("third" in words for words in said)
+    assert any("Lid" in words for words in said)
+    assert not any("third" in words for words in kit.wait(3000) if words)  # once is enough
+
+
+def test_going_back_reopens_the_last_step_by_hand() -> None:
+    """'Go back' makes the step that was done last the one to do."""
+    kit = Kit()
+    kit.say(500, "done with that")
+    assert kit.say(505, "go back")[:1] == ["Back to chips cut."]
+    assert kit.state.steps["chips-cut"].status is Status.RUNNING
+
+
+def test_serving_later_moves_what_has_not_begun() -> None:
+    """'Serve at' moves the order; what is under way stays."""
+    kit = Kit()
+    start = kit.state.start_of("fish-fry")
+    serve = kit.state.serve_t
+    kit.say(60, "serve at seven o'clock")
+    assert kit.state.serve_t == pytest.approx(2.5 * 3600)
+    assert kit.state.start_of("fish-fry") - start == pytest.approx(kit.state.serve_t - serve)
+
+
+def test_every_intent_has_a_handler_or_is_a_danger() -> None:
+    """Nothing that the grammar can produce falls through."""
+    from assistant.session.commands import DANGER
+
+    assert set(Intent) == set(HANDLERS) | DANGER
+
+
+# --- properties
+
+_ITEMS = ("chips", "fish", "peas", "chips-first-fry", "fish-fry", "tartare-sauce", "potatoes")
+_SLOT_VALUES: dict[str, st.SearchStrategy[object]] = {
+    "item": st.sampled_from(_ITEMS),
+    "seconds": st.floats(5, 3600),
+    "celsius": st.floats(-20, 400),
+    "unit": st.sampled_from(["F", "C"]),
+    "day_s": st.floats(0, 86399),
+    "litres": st.floats(0.1, 3),
+    "kilograms": st.floats(0.1, 3),
+    "metres": st.floats(0.01, 1),
+    "count": st.integers(1, 20),
+    "number": st.floats(0, 500),
+    "place": st.sampled_from(["counter", "fridge", "oven", "rack"]),
+    "level": st.sampled_from(["on", "full", "up", "down", "off"]),
+    "look": st.sampled_from(["pale", "greasy", "soft", "dark"]),
+    "text": st.just("more lemons"),
+}
+
+
+@st.composite
+def _commands(draw: st.DrawFn) -> Command | Reject | None:
+    kind = draw(st.integers(0, 9))
+    if kind == 0:
+        return None
+    if kind == 1:
+        return Reject("mumble", draw(st.sampled_from(["unknown", "unsure", "not_addressed", "speaking", "value"])))
+    intent = draw(st.sampled_from(list(Intent)))
+    must, may = SLOTS.get(intent, (frozenset(), frozenset()))
+    names = sorted(must) + [n for n in sorted(may) if draw(st.booleans())]
+    return Command(intent, words="said", **{n: draw(_SLOT_VALUES[n]) for n in names})  # type: ignore[arg-type]
+
+
+def _first() -> tuple[list[e.Event], State]:
+    first = first_event()
+    state = first_state(first)
+    events: list[e.Event] = [first]
+    for event in (adopt_order(state, 0.0, "test"),):
+        events.append(event)
+        state = evolve(state, event)
+    for event in start(state, 0.0):
+        events.append(event)
+        state = evolve(state, event)
+    return events, state
+
+
+_BEGUN = _first()
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.tuples(st.floats(0, 600), _commands()), max_size=40))
+def test_replaying_the_journal_gives_the_same_state(script: list[tuple[float, Command | Reject | None]]) -> None:
+    """Whatever is said: events written and read back add up to the same state, time never goes back, no alert of high priority is lost."""
+    events, state = list(_BEGUN[0]), _BEGUN[1]
+    t = 0.0
+    for wait, command in script:
+        t += wait
+        for event in decide(state, command, t):
+            events.append(event)
+            state = evolve(state, event)
+        assert (next_deadline(state) or t) >= state.t or state.ended
+    again = replay(e.from_json(*e.to_json(event)) for event in events)
+    assert again == state
+    raised = {x.id for x in events if isinstance(x, e.AlertRaised) and x.priority == "high"}
+    cleared = {x.id for x in events if isinstance(x, e.AlertCleared)}
+    undone = any(isinstance(x, e.Undone) for x in events)
+    assert undone or raised - cleared <= set(state.alerts)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.tuples(st.floats(1, 600), _commands()), max_size=12))
+def test_a_refused_sentence_changes_nothing(script: list[tuple[float, Command | Reject | None]]) -> None:
+    """Words that were not understood leave every step, clock and pot as they were."""
+    _, state = _BEGUN
+    t = 0.0
+    for wait, command in script:
+        t += wait
+        for event in decide(state, command, t):
+            state = evolve(state, event)
+    quiet = decide(state, None, t)
+    for event in quiet:
+        state = evolve(state, event)
+    after = state
+    for event in decide(state, Reject("blah", "unknown"), t):
+        after = evolve(after, event)
+    assert (after.steps, after.clocks, after.pots, after.alerts, after.slots) == (state.steps, state.clocks, state.pots, state.alerts, state.slots)
