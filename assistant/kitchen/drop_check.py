@@ -51,15 +51,14 @@ def drop_lines(pot: Pot, step: Step, drop: int, fresh: bool, before: Step | None
     """
     if step.fry is None:
         raise ValueError(f"{step.id} does not fry")
-    flame = ("Open flame: any drip lights.",) if drop == 1 and pot.heat in OPEN_FLAME else ()
+    flame = "Open flame: any drip lights." if drop == 1 and pot.heat in OPEN_FLAME else ""
     if fresh:
-        state = _state(step.fry)
-        dry = ("Dry food only. Never water near the oil.",)
-        return ("Fresh oil: first a small test batch.", *((state,) if state else dry), "Lower slowly, away from you.", *flame)
-    if drop == 1:
-        return (_state(step.fry) or "Dry food only, away from you, slowly.", *flame)
-    differs = _differs(step, before)
-    return (differs,) if differs else ()
+        lines = ("Fresh oil: first a small, dry test batch, lowered slowly.", _state(step.fry), f"Never water near the oil. {flame}".strip())
+    elif drop == 1:
+        lines = (_state(step.fry) or "Dry food only, away from you, slowly.", flame, "")
+    else:
+        lines = (_differs(step, before), "", "")
+    return tuple(words for words in lines if words)
 
 
 def _state(fry: Fry) -> str:
@@ -83,8 +82,6 @@ def _differs(step: Step, before: Step | None) -> str:
         return state
     if step.raw_in and not before.raw_in:
         return "Raw now: its own tongs, its own plate."
-    if now.oil_c - was.oil_c >= 5.0:
-        return "Hotter this time: it browns faster."
     if was.coated and not now.coated:
         return "Skim the crumbs first."
     return ""

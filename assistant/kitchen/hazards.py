@@ -22,6 +22,7 @@ SEPARATE = "USDA FSIS, be food safe: separate raw from ready; FDA Food Code 3-30
 SMOKE_C = 200.0
 """Oil hotter than this smokes because it is too hot; cooler oil that smokes is worn (refined oils' smoke points 200 C and more, reused ones 190)."""
 
+_CLEAN = {StepKind.HANDS: "new board, new knife", StepKind.TOSS: "clean bowl", StepKind.PLATE: "clean plates", StepKind.FRY: "clean tongs"}
 _HANDS = frozenset({StepKind.HANDS, StepKind.TOSS, StepKind.PLATE, StepKind.FRY})
 
 
@@ -37,8 +38,12 @@ def crossing(last: Step | None, step: Step) -> str:
     """
     if last is None or not last.raw_in or step.raw_in or not touches(step):
         return ""
-    what = {StepKind.PLATE: "clean plates", StepKind.TOSS: "clean bowl", StepKind.FRY: "clean tongs"}.get(step.kind, "new board, new knife")
-    return f"Wash hands, {what}, then {step.said[0] if step.said else step.name}."
+    name = step.said[0] if step.said else step.name
+    clean = _CLEAN.get(step.kind, "")
+    if "wash" in last.text.lower():
+        # the card has said it already; what is left is the board that the next food lies on
+        return f"{clean[:1].upper()}{clean[1:]} for {name}." if step.kind is StepKind.HANDS else ""
+    return f"Wash hands, {clean}, then {name}." if clean else f"Wash hands, then {name}."
 
 
 def tongs(step: Step) -> str:

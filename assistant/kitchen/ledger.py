@@ -240,11 +240,13 @@ def _cooled(item: Item, t: float) -> Item:
     if item.cooling_s is None or item.celsius is None:
         return item
     if item.celsius <= COLD_C:
-        return replace(item, cooling_s=None)
-    first_missed = item.celsius > COOL_FIRST_C and t > item.cooling_s + COOL_FIRST_S
+        return replace(item, cooling_s=None, warm=False)
+    above = item.celsius > COOL_FIRST_C
+    first_missed = above and not item.half and t > item.cooling_s + COOL_FIRST_S
     if first_missed or t > item.cooling_s + COOL_ALL_S:
         return _spoiled(item, t)
-    return replace(item, slow=item.celsius > COOL_FIRST_C, half=item.celsius <= COOL_FIRST_C)
+    # warmed up again after it had been below: no failed deadline, but the counter's clock runs
+    return replace(item, slow=above and not item.half, half=item.half or not above, warm=above and item.half)
 
 
 def _spoiled(item: Item, t: float) -> Item:

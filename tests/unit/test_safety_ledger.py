@@ -154,6 +154,15 @@ def test_cooling_asks_for_a_reading_and_then_warns() -> None:
     assert due(cold, 3 * HOUR) == ()
 
 
+def test_food_that_warms_up_again_while_cooling_is_on_the_counters_clock() -> None:
+    """Read at 60 F in time, then at 86 F: no deadline failed, but two hours run from there, and a cold reading stops them."""
+    warmed = after(made(Kind.COOKED, Place.ICE, hot=True), Read(HOUR, "wings", 15.0), Read(3 * HOUR, "wings", 24.0))
+    assert Severity.HIGH not in severities(warmed, 3 * HOUR)
+    assert Severity.HIGH in severities(warmed, 5 * HOUR + 1.0)
+    cold, _ = apply(warmed, Read(4 * HOUR, "wings", 4.0))
+    assert due(cold, 9 * HOUR) == ()
+
+
 def test_cooling_unread_is_asked_for_and_not_thrown_away() -> None:
     """Food that went into the fridge in time and was read at 65 F is asked for again before six hours, never discarded for silence."""
     ledger = after(made(Kind.COOKED, Place.FRIDGE, hot=True), Read(HOUR, "wings", 18.0))

@@ -52,6 +52,14 @@ def test_each_change_from_raw_to_other_food_is_prompted_once() -> None:
     ]
 
 
+def test_a_card_that_says_wash_your_hands_is_not_repeated() -> None:
+    """Where the raw step's own words end in washing, only a cutting board is still asked for."""
+    washed = step("trim", raw=True, text="Trim it, then wash your hands.")
+    assert crossing(washed, step("salad")) == "New board, new knife for salad."
+    assert crossing(washed, step("stir", StepKind.STOVE)) == ""
+    assert crossing(step("trim", raw=True), step("bake", StepKind.BAKE)) == "Wash hands, then bake."
+
+
 def test_raw_after_raw_and_ready_after_ready_need_no_prompt() -> None:
     """Nothing is said where nothing is carried over, nor before the first step."""
     raw, ready = step("trim", raw=True), step("salad")

@@ -1,0 +1,443 @@
+"""Food safety and danger, measured: 500 evenings with mislaid food, a ledger of 200 things, a plain evening's words, danger words through the ear.
+
+    python tests/benchmarks/bench_safety.py [--evenings 500] [--no-sound]
+
+Evenings. Things are made, moved, read and forgotten at random; a second bookkeeping, written here apart from the ledger and stepping through the
+evening ten seconds at a time, says when each is over its limit. The ledger is driven as a session drives it: by events and by the moments that it
+names itself.
+Sound. Every danger clip of audio_fixtures/ by every voice, clean and in kitchen noise at 10 and 5 dB, through voice detector, endpointer and
+recogniser; the chatter and near-misses in one stream. The time of a word is its sample count; decoding is added as measured.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import json
+import math
+import platform
+import random
+import statistics
+import sys
+import time
+from collections import Counter
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from assistant.kitchen.cards import find_meal, list_meals, read_card
+from assistant.kitchen.drop_check import drop_lines
+from assistant.kitchen.food_clocks import Kind, Place
+from assistant.kitchen.hazards import crossing, tongs, touches
+from assistant.kitchen.ledger import Ended, Event, Ledger, Made, Moved, Read, Room, apply, next_change
+from assistant.kitchen.meal import Step
+from assistant.kitchen.notices import Severity, due
+from assistant.kitchen.order import plain_order
+from assistant.kitchen.perishables import begun, done, opening
+
+HERE = Path(__file__).parent
+RESULTS = HERE / "results" / "safety.json"
+FIXTURES = HERE.parents[1] / "audio_fixtures"
+STEP_S = 10.0
+EVENING_S = 8 * 3600.0
+
+
+# --- evenings with mislaid food
+
+
+@dataclass
+class Truth:
+    """The second bookkeeping of one thing: what has happened to it, in order."""
+
+    kind: Kind
+    happened: list[Event] = field(default_factory=list)
+
+    def over_at(self, rooms: list[tuple[float, float]], until_s: float) -> tuple[float, float]:
+        """(when it is over by our rules, when by USDA's clock on the counter alone), infinite where it is not before it ended or `until_s`."""
+        share, hold, counter_s, hot_room_s = 0.0, 0.0, 0.0, 0.0
+        ours, usda = math.inf, math.inf
+        place, warm, cooling, slow, was_below, started, lukewarm = Place.COUNTER, False, None, False, False, False, 0.0
+        waiting = list(self.happened)
+        t = 0.0
+        while t <= until_s:
+            while waiting and waiting[0].t <= t + 1e-6:
+                event = waiting.pop(0)
+                if isinstance(event, Made):
+                    started, place, cooling = True, event.place, (event.t if event.hot else None)
+                elif isinstance(event, Moved):
+                    if event.place is not place:
+                        share, hold = share + hold, 0.0
+                        place, warm, lukewarm = event.place, False, 0.0
+                elif isinstance(event, Read):
+                    f, lukewarm = event.celsius * 1.8 + 32.0, event.celsius
+                    if place is Place.HOT:
+                        if f >= 135.0 - 1e-6:
+                            share, hold = (share + hold if warm else share), 0.0
+                        else:
+                            share, hold = share + hold, 0.0
+                        warm = f < 135.0 - 1e-6
+                    elif place in (Place.FRIDGE, Place.ICE):
+                        if cooling is None:
+                            warm = f > 41.0 + 1e-6
+                        elif f <= 41.0 + 1e-6:
+                            cooling, warm = None, False
+                        else:
+                            warm = was_below and f > 70.0 + 1e-6
+                            slow = not was_below and f > 70.0 + 1e-6
+                            was_below = was_below or f <= 70.0 + 1e-6
+                            if (slow and t > cooling + 7200.0) or t > cooling + 21600.0:
+                                ours = min(ours, t)
+                elif isinstance(event, Ended):
+                    return ours, usda
+            if started:
+                room = [c for at, c in rooms if at <= t + 1e-6][-1]
+                if place is Place.COUNTER or warm:
+                    share += STEP_S / self._allowed(room, lukewarm)
+                elif place is Place.HOT:
+                    hold += STEP_S / 14400.0
+                if place is Place.COUNTER:
+                    counter_s += STEP_S
+                    hot_room_s += STEP_S if room > 32.2223 else 0.0
+                end = t + STEP_S
+                if share + hold >= 1.0 - 1e-9:
+                    ours = min(ours, end)
+                if slow and cooling is not None and place in (Place.FRIDGE, Place.ICE) and end >= cooling + 7200.0:
+                    ours = min(ours, end)
+                if counter_s > 7200.0 or hot_room_s > 3600.0:
+                    usda = min(usda, end)
+            t += STEP_S
+        return ours, usda
+
+    def _allowed(self, room: float, lukewarm: float) -> float:
+        """The counter limit from its three published parts, s."""
+        usual = 3600.0 if room > 32.2223 or self.kind is Kind.RICE else 7200.0
+
+        def mu(c: float) -> float:
+            return 0.0 if not 4.158 < c < 50.65 else (0.02810 * (c - 4.158) * (1.0 - math.exp(0.1954 * (c - 50.65)))) ** 2
+
+        worst = max(room, lukewarm if mu(lukewarm) > 0.0 else 0.0)
+        return min(usual, 2.0 * mu(25.0) / mu(min(worst, 41.0)) * 3600.0) if worst > 25.0 else usual
+
+
+def evening(seed: int) -> tuple[list[Event], dict[str, Truth], list[tuple[float, float]]]:
+    """One evening: its events in order, the truth about each thing, the rooms."""
+    rng = random.Random(seed)
+
+    def moment(low: float, high: float) -> float:
+        return round(rng.uniform(low, high) / STEP_S) * STEP_S
+
+    rooms = [(0.0, rng.choice([19.0, 22.0, 25.0, 28.0, 31.0, 34.0]))]
+    if rng.random() < 0.3:
+        rooms.append((moment(1800, 3 * 3600), rooms[0][1] + rng.uniform(-4.0, 8.0)))
+    events: list[Event] = [Room(t, c) for t, c in rooms]
+    truth: dict[str, Truth] = {}
+    for n in range(rng.randint(4, 9)):
+        kind = rng.choice(list(Kind))
+        item = f"thing {n}"
+        cooked = kind in (Kind.COOKED, Kind.COOKED_POULTRY, Kind.RICE, Kind.BLANCHED)
+        t = moment(0, 2 * 3600)
+        place = rng.choice([Place.COUNTER, Place.COUNTER, Place.FRIDGE, Place.HOT if cooked else Place.COUNTER])
+        mine: list[Event] = [Made(t, item, item, kind, place, hot=cooked and rng.random() < 0.5)]
+        for _ in range(rng.randint(0, 4)):  # none: it was put down and forgotten
+            t = t + moment(300, 5400)
+            if t >= EVENING_S - 600:
+                break
+            what = rng.random()
+            if what < 0.6:
+                place = rng.choice([Place.COUNTER, Place.FRIDGE, Place.HOT, Place.ICE, Place.FREEZER])
+                mine.append(Moved(t, item, place))
+            elif what < 0.85 and place in (Place.HOT, Place.FRIDGE, Place.ICE):
+                mine.append(Read(t, item, rng.uniform(45.0, 75.0) if place is Place.HOT else rng.choice([3.0, 4.5, 8.0, 15.0, 30.0])))
+            elif what >= 0.95:
+                mine.append(Ended(t, item, rng.choice(["eaten", "cooked", "wasted"])))
+                break
+        truth[item] = Truth(kind, mine)
+        events += mine
+    return sorted(events, key=lambda e: e.t), truth, rooms
+
+
+@dataclass
+class Announced:
+    """What the ledger said about one thing: first word before the limit, and discard."""
+
+    first_s: float = math.inf
+    discard_s: float = math.inf
+
+
+def lived(events: list[Event]) -> dict[str, Announced]:
+    """The evening as a session lives it: at each event and at each moment the ledger names, what is due is said."""
+    ledger = Ledger()
+    said: dict[str, Announced] = {}
+
+    def say(t: float) -> None:
+        for notice in due(ledger, t):
+            about = said.setdefault(notice.item, Announced())
+            if notice.severity is Severity.HIGH:
+                about.discard_s = min(about.discard_s, t)
+            else:
+                about.first_s = min(about.first_s, t)
+
+    t = 0.0
+    waiting = list(events)
+    while t <= EVENING_S:
+        change = next_change(ledger, t)
+        coming = waiting[0].t if waiting else math.inf
+        if change is not None and change < coming:
+            t = change
+        elif waiting:
+            t = coming
+            ledger, _ = apply(ledger, waiting.pop(0))
+            if waiting and waiting[0].t == t:
+                continue
+        else:
+            break
+        if t <= EVENING_S:
+            say(t)
+    return said
+
+
+def evenings(count: int) -> dict[str, Any]:
+    """Every thing over its limit announced before it, none announced discard before it."""
+    over = warned = unwarned = missed = early = later_than_usda = things = quiet = 0
+    leads: list[float] = []
+    for seed in range(count):
+        events, truth, rooms = evening(seed)
+        said = lived(events)
+        for item, facts in truth.items():
+            things += 1
+            limit, usda = facts.over_at(rooms, EVENING_S)
+            heard = said.get(item, Announced())
+            if heard.discard_s < limit - STEP_S:
+                early += 1
+                print(f"  evening {seed}, {item} ({facts.kind}): discard at {heard.discard_s:.0f}, limit {limit:.0f}", file=sys.stderr)
+            if usda < math.inf and heard.discard_s > usda + STEP_S:
+                later_than_usda += 1
+            if limit > EVENING_S - STEP_S:
+                quiet += 1
+                continue
+            over += 1
+            if heard.discard_s > limit + STEP_S:
+                missed += 1
+                print(f"  evening {seed}, {item} ({facts.kind}): never or late, limit {limit:.0f}, said {heard.discard_s:.0f}", file=sys.stderr)
+            if heard.first_s < limit - STEP_S:
+                warned += 1
+                leads.append(limit - heard.first_s)
+            else:
+                unwarned += 1
+                print(f"  evening {seed}, {item} ({facts.kind}): no word before {limit:.0f}", file=sys.stderr)
+    return {
+        "evenings": count,
+        "things": things,
+        "over their limit": over,
+        "announced before it": warned,
+        "not announced before it": unwarned,
+        "discard said late or never": missed,
+        "discard said before the limit": early,
+        "discard later than the plain two-hour clock": later_than_usda,
+        "warning lead, median min": round(statistics.median(leads) / 60.0, 1),
+        "warning lead, least min": round(min(leads) / 60.0, 1),
+        "never over": quiet,
+    }
+
+
+# --- a large ledger, a plain evening
+
+
+def large_ledger(things: int = 200) -> dict[str, float]:
+    """Milliseconds of an update and of asking what is due, with so many things in the ledger."""
+    ledger = Ledger()
+    for i in range(things):
+        ledger, _ = apply(ledger, Made(float(i), f"i{i}", f"thing {i}", list(Kind)[i % len(Kind)], list(Place)[i % len(Place)], i % 3 == 0))
+
+    def median_ms(work: Any, runs: int = 100) -> float:
+        taken = []
+        for _ in range(runs):
+            start = time.perf_counter()
+            work()
+            taken.append(time.perf_counter() - start)
+        return round(1000.0 * statistics.median(taken), 3)
+
+    return {
+        "things": float(things),
+        "update, ms": median_ms(lambda: apply(ledger, Moved(300.0, "i7", Place.FRIDGE))),
+        "room changes, ms": median_ms(lambda: apply(ledger, Room(300.0, 24.0))),
+        "what is due, ms": median_ms(lambda: due(ledger, 5000.0)),
+        "next change, ms": median_ms(lambda: next_change(ledger, 5000.0)),
+    }
+
+
+def plain_evening(name: str) -> dict[str, float]:
+    """Unasked-for safety lines in an evening of this meal where nothing goes wrong, after the first check: notices, raw and tongs prompts, drops."""
+    meal = read_card(find_meal(name))
+    pots = {p.id: p for p in meal.equipment.pots}
+    slots = plain_order(meal)
+    zero = slots[0].start_s
+    ledger = Ledger()
+    for event in opening(meal, 0.0):
+        ledger, _ = apply(ledger, event)
+    moments = sorted([(s.start_s - zero, 1, s.step) for s in slots] + [(s.end_s - zero, 0, s.step) for s in slots])
+    lines: list[str] = []
+    told: set[tuple[str, str, Severity]] = set()
+    last: Step | None = None
+    before: dict[str, Step] = {}
+    drops: Counter[str] = Counter()
+    for t, begins, step_id in moments:
+        change = next_change(ledger, ledger.at_s)
+        for when in (change, t):
+            for notice in due(ledger, when) if when is not None and when <= t else ():
+                if (notice.item, notice.what, notice.severity) not in told:
+                    told.add((notice.item, notice.what, notice.severity))
+                    lines.append(notice.say)
+        step = meal.step(step_id)
+        if begins:
+            lines += [words for words in (crossing(last, step), tongs(step)) if words]
+            last = step if touches(step) else last
+            if step.fry is not None:
+                for _ in range(step.fry.batches):
+                    pot = pots[step.fry.pot]
+                    drops[pot.id] += 1
+                    lines += drop_lines(pot, step, drops[pot.id], pot.fresh_oil and drops[pot.id] == 1, before.get(pot.id))
+                    before[pot.id] = step
+        for event in (begun if begins else done)(meal, ledger, step, t):
+            ledger, _ = apply(ledger, event)
+    hours = (moments[-1][0] - moments[0][0]) / 3600.0
+    return {
+        "hours": round(hours, 2),
+        "lines": float(len(lines)),
+        "lines an hour": round(len(lines) / hours, 1),
+        "words an hour": round(sum(len(x.split()) for x in lines) / hours, 1),
+    }
+
+
+# --- danger words through the ear
+
+
+def _rows(*groups: str) -> list[dict[str, str]]:
+    with (FIXTURES / "manifest.csv").open(encoding="utf-8") as file:
+        return [r for r in csv.DictReader(file) if r["file"].split("/")[0] in groups and (FIXTURES / r["file"]).exists()]
+
+
+def sound() -> dict[str, Any]:
+    """Misses, times and false alarms of the danger words."""
+    import numpy as np
+    from kitchen_sound import kitchen_noise
+
+    from assistant.ears import build_ear, build_engines, interpreter_for
+    from assistant.hearing.frames import blocks_of
+    from assistant.hearing.sources import read_sound
+    from assistant.session.commands import DANGER, Command
+    from assistant.settings import Settings
+
+    meal, settings = read_card(find_meal("fish-supper")), Settings()
+    interpreter = interpreter_for(meal, settings)
+    engines = build_engines(interpreter, meal, settings)
+    rate = 16_000
+
+    class Samples:
+        def __init__(self, samples: Any) -> None:
+            self._samples = samples
+
+        def sounds(self) -> Any:
+            yield from blocks_of([self._samples], rate)
+
+    def meant(words: str) -> str:
+        found = interpreter.interpret(words).result
+        return str(found.intent) if isinstance(found, Command) and found.intent in DANGER else ""
+
+    def noisy(speech: Any, snr_db: float | None, seed: int) -> tuple[Any, float, float]:
+        """The clip in its kitchen, when its words begin and end (s): 1 s of kitchen before, 2 s after."""
+        loud = np.abs(speech) > 0.02 * np.abs(speech).max()
+        begin, end = (1.0 + int(i) / rate for i in (np.argmax(loud), speech.size - np.argmax(loud[::-1])))
+        level = float(np.sqrt(np.mean(speech[np.abs(speech) > 0.05 * np.abs(speech).max()] ** 2)))
+        whole = np.pad(speech * (0.05 / level), (rate, 2 * rate))
+        quiet = 0.05 * 10 ** (-60.0 / 20) if snr_db is None else 0.05 * 10 ** (-snr_db / 20)
+        return np.clip(whole + quiet * kitchen_noise(whole.size, seed), -1, 1).astype(np.float32), begin, end
+
+    clips = _rows("danger")
+    answered: dict[str, Any] = {}
+    for name, snr in (("clean", None), ("10 dB", 10.0), ("5 dB", 5.0)):
+        right, wrong, waits, by_voice, missed = 0, 0, [], Counter[str](), Counter[str]()
+        for i, row in enumerate(clips):
+            samples, _, end = noisy(read_sound(FIXTURES / row["file"]), snr, i)
+            ear = build_ear(interpreter, engines)
+            got = [(meant(h.words), h.handed_s + h.decode_ms / 1000.0) for h in ear.listen(Samples(samples)) if hasattr(h, "words") and h.sure]
+            got = [g for g in got if g[0]]
+            # the first danger heard is the one that is acted on; any danger script begins with heat off or water, so a neighbour is still an answer
+            if got and got[0][0] == row["command"]:
+                right += 1
+                waits.append(max(0.0, got[0][1] - end))
+                by_voice[row["voice"]] += 1
+            elif got:
+                wrong += 1
+                missed[f"{row['words']} -> {got[0][0]}"] += 1
+            else:
+                missed[row["words"]] += 1
+        voices = Counter(r["voice"] for r in clips)
+        answered[name] = {
+            "clips": len(clips),
+            "right, %": round(100.0 * right / len(clips), 1),
+            "another danger, %": round(100.0 * wrong / len(clips), 1),
+            "by voice, %": {v: round(100.0 * by_voice[v] / n) for v, n in voices.items()},
+            "end of word to decision, ms p50": round(1000.0 * statistics.median(waits)) if waits else None,
+            "end of word to decision, ms p95": round(1000.0 * sorted(waits)[int(0.95 * (len(waits) - 1))]) if waits else None,
+            "missed": dict(missed.most_common(12)),
+        }
+    false: dict[str, Any] = {}
+    rows = _rows("chatter", "near")
+    for name, snr in (("clean", None), ("10 dB", 10.0), ("5 dB", 5.0)):
+        seconds, alarms = 0.0, []
+        for i, row in enumerate(rows):
+            samples, _, _ = noisy(read_sound(FIXTURES / row["file"]), snr, 5000 + i)
+            seconds += samples.size / rate
+            for h in build_ear(interpreter, engines).listen(Samples(samples)):
+                if hasattr(h, "words") and h.sure and meant(h.words):
+                    alarms.append(f"{row['words'][:60]} -> {h.words}")
+        hours = seconds / 3600.0
+        false[name] = {"hours": round(hours, 3), "false alarms": len(alarms), "an hour": round(len(alarms) / hours, 2), "which": alarms[:10]}
+    return {"answered": answered, "false alarms": false, "first sound after the decision, ms": _first_sound()}
+
+
+def _first_sound() -> dict[str, float]:
+    """Median time the voice needs for the first line of the fire script, ms; the device adds its own latency."""
+    from kitchen_sound import voices
+
+    from assistant.kitchen.scripts import script
+
+    say = voices()[0].say
+    say("warm up")
+    taken = []
+    for _ in range(10):
+        start = time.perf_counter()
+        say(script("fire").lines[0].words)
+        taken.append(time.perf_counter() - start)
+    return {"whole first line spoken, median": round(1000.0 * statistics.median(taken), 1)}
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--evenings", type=int, default=500)
+    parser.add_argument("--no-sound", action="store_true")
+    args = parser.parse_args()
+    start = time.perf_counter()
+    found: dict[str, Any] = {
+        "machine": f"{platform.machine()}, Python {platform.python_version()}",
+        "mislaid food": evenings(args.evenings),
+        "large ledger": large_ledger(),
+        "plain evening": {name: plain_evening(name) for name, _ in list_meals()},
+    }
+    if not args.no_sound:
+        if (FIXTURES / "manifest.csv").exists():
+            found["danger words"] = sound()
+        else:
+            print("No clips to hear: audio_fixtures/manifest.csv is missing; the sound part was left out.", file=sys.stderr)
+    found["seconds"] = round(time.perf_counter() - start, 1)
+    for name, part in found.items():
+        print(f"\n{name}")
+        for key, value in part.items() if isinstance(part, dict) else [("", part)]:
+            print(f"  {key:48} {value}")
+    RESULTS.parent.mkdir(exist_ok=True)
+    RESULTS.write_text(json.dumps(found, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
