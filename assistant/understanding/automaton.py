@@ -79,7 +79,7 @@ _COURTESY_BEGINS = f"+{COURTESY}"
 _Label = str | WordClass
 _Place = tuple[int, int]  # node, number of the return stack
 _Move = tuple[_Label, _Marks, _Place]
-_Ways = tuple[dict[str, list[_Place]], tuple[tuple[WordClass, _Place], ...]]
+_Ways = tuple[dict[str, list[_Place]], dict[WordClass, list[_Place]]]
 
 
 @dataclass(slots=True)
@@ -219,7 +219,7 @@ class Automaton:
         self._stack_numbers: dict[tuple[int, int], int] = {}
         self._moves: dict[_Place, tuple[_Move, ...]] = {}
         self._endings: dict[_Place, tuple[_Marks, ...]] = {}
-        self._by_word: dict[_Place, _Ways] = {}
+        self._ways_known: dict[int, _Ways] = {}
         self._states: list[tuple[_Place, ...]] = [((first, 0),)]
         self._numbers: dict[tuple[_Place, ...], int] = {self._states[0]: 0}
         self._arcs: dict[int, dict[str, int]] = {}
@@ -232,11 +232,8 @@ class Automaton:
 
     def step(self, state: int, word: str) -> int | None:
         """The state after `word`, also for free words and numbers beyond the listed ones; None when it cannot come next."""
-        places: list[_Place] = []
-        for place in self._states[state]:
-            plain, classes = self._ways(place)
-            places += plain.get(word, ())
-            places += [target for label, target in classes if word in label]
+        plain, classes = self._ways(state)
+        places = [*plain.get(word, ()), *(place for label, targets in classes.items() if word in label for place in targets)]
         return self._number(places) if places else None
 
     def final(self, state: int) -> bool:
@@ -245,7 +242,7 @@ class Automaton:
 
     def free(self, state: int) -> bool:
         """Whether any word at all may come next (the text of a note)."""
-        return any(label is FREE for place in self._states[state] for label, _, _ in self._from(place))
+        return FREE in self._ways(state)[1]
 
     def goes_on(self, state: int) -> bool:
         """Whether anything but courtesy may come next."""
@@ -253,7 +250,7 @@ class Automaton:
 
     def spoken(self, state: int) -> tuple[str, ...]:
         """The words that may come next one by one, without those of word classes."""
-        return tuple(dict.fromkeys(word for place in self._states[state] for word in self._ways(place)[0]))
+        return tuple(self._ways(state)[0])
 
     def walk(self, words: Iterable[str]) -> int | None:
         """The state after these words from the start; None when no sentence begins so."""
@@ -327,12 +324,7 @@ class Automaton:
     def _table(self, state: int) -> dict[str, int]:
         table = self._arcs.get(state)
         if table is None:
-            plain: dict[str, None] = {}
-            classes: dict[WordClass, None] = {}
-            for place in self._states[state]:
-                by_word, by_class = self._ways(place)
-                plain |= dict.fromkeys(by_word)
-                classes |= dict.fromkeys(label for label, _ in by_class)
+            plain, classes = self._ways(state)
             table = {word: target for word in plain if (target := self.step(state, word)) is not None}
             # words that belong to the same classes lead to the same state: one step for all of them
             targets: dict[frozenset[str], int | None] = {}
@@ -347,18 +339,19 @@ class Automaton:
             self._arcs[state] = table
         return table
 
-    def _ways(self, place: _Place) -> _Ways:
-        """The moves from a place by word, and those by class."""
-        ways = self._by_word.get(place)
+    def _ways(self, state: int) -> _Ways:
+        """Where a state leads by single words, and where by classes."""
+        ways = self._ways_known.get(state)
         if ways is None:
             plain: dict[str, list[_Place]] = {}
-            classes: dict[tuple[WordClass, _Place], None] = {}
-            for label, _, target in self._from(place):
-                if isinstance(label, str):
-                    plain.setdefault(label, []).append(target)
-                else:
-                    classes[label, target] = None
-            ways = self._by_word[place] = plain, tuple(classes)
+            classes: dict[WordClass, list[_Place]] = {}
+            for place in self._states[state]:
+                for label, _, target in self._from(place):
+                    if isinstance(label, str):
+                        plain.setdefault(label, []).append(target)
+                    else:
+                        classes.setdefault(label, []).append(target)
+            ways = self._ways_known[state] = plain, classes
         return ways
 
     def _from(self, place: _Place) -> tuple[_Move, ...]:

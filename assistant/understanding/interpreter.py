@@ -235,8 +235,9 @@ class Interpreter:
         return replace(reject, guess=self._first(near_words, now_day_s) if near_words else None)
 
     def _first(self, words: list[str], now_day_s: float | None) -> Command | None:
+        """What a guessed sentence means; a bare value is no guess, for nothing can be asked about it."""
         found = self._read(words, now_day_s)
-        return None if isinstance(found, Reject) else found[0]
+        return None if isinstance(found, Reject) or found[0].intent is Intent.ANSWER else found[0]
 
 
 def _name_rules(names: tuple[Name, ...]) -> Fill:
