@@ -3,7 +3,7 @@
 Rules:
 - An urgent line silences and sounds its tone inside the call of `say`, before any word is made; the one voice thread makes the words meanwhile.
   Everything else happens in that thread: making words, noticing that a line is over, reopening a device, telling events. Nothing raises out of it.
-- A run of lines of one urgency gets one tone, not one each.
+- A run of lines of one urgency gets one tone, not one each; a line that cuts in always has its own.
 - A loudspeaker counts as lost when its stream ended or has asked for nothing for a second. Then one `SpeakerLost`, tries with growing pauses, one
   `SpeakerBack`. Meanwhile lines wait by the queue's rules: what is still worth saying then is said.
 - Louder and softer move speech by 3 dB and reach the next line; danger and alarms never go below the usual loudness.
@@ -39,6 +39,7 @@ LOST_S: Final = 1.0
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.5, 10.0  # between tries to open a loudspeaker
 GAP_S, LONGEST_GAP_S = 0.35, 0.8  # between the lines of a recording
 _LOOK_S: Final = 0.4
+_LEAVE_S: Final = 10.0  # a voice being loaded cannot be interrupted, and a process that leaves it behind aborts
 _OUT_S: Final = 0.1  # what was already handed to the device is out by then
 
 
@@ -83,11 +84,11 @@ class _Tones:
     def __init__(self) -> None:
         self._last: tuple[Sound | None, float] = (None, float("-inf"))
 
-    def before(self, line: Line, now: float) -> Sound | None:
-        """The tone to sound before this line, None for none."""
+    def before(self, line: Line, now: float, cut: bool = False) -> Sound | None:
+        """The tone to sound before this line, None for none. A line that cut in always has one."""
         sound = sound_of(line)
         last, until = self._last
-        if sound is None or (sound is last and now <= until + RUN_S):
+        if sound is None or (sound is last and now <= until + RUN_S and not cut):
             return None
         self._last = (sound, now)
         return sound
@@ -202,9 +203,10 @@ class Speaker:
         with self._lock:
             now = self._now()
             self._idle.clear()
-            if Verdict.CUTS_IN in self._queue.add(lines, now):
+            cut = Verdict.CUTS_IN in self._queue.add(lines, now)
+            if cut:
                 self._silence(now)
-            self._begin(now)
+            self._begin(now, cut)
         self._wake.put(None)
 
     def quiet(self, seconds: float) -> None:
@@ -227,7 +229,7 @@ class Speaker:
         self._closing.set()
         self._wake.put(None)
         if self._thread:
-            self._thread.join(timeout=2.0)
+            self._thread.join(timeout=_LEAVE_S)
         self._give_up_stream()
 
     # what the voice thread does
@@ -279,13 +281,13 @@ class Speaker:
     def _now(self) -> float:
         return self._clock.now().elapsed
 
-    def _begin(self, now: float) -> None:
-        """Take the next line if there is one and nothing is being said; its tone sounds at once. Holds the lock."""
+    def _begin(self, now: float, cut: bool = False) -> None:
+        """Take the next line if there is one and nothing is being said; its tone sounds at once. cut: it silenced another. Holds the lock."""
         if self._stream is None or (entry := self._queue.take(now)) is None:
             return
         self._progress = _Progress(entry)
         mixer = self._stream.mixer
-        if sound := self._tones.before(entry.line, now):
+        if sound := self._tones.before(entry.line, now, cut):
             samples = loudened(tone(sound, mixer.rate), self._manner.gain(entry.line))
             mixer.play(samples, _Part(entry, words=False), gives_way_at=lead_length(sound, mixer.rate))
 
