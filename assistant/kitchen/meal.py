@@ -100,7 +100,8 @@ class Ingredient:
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """How the finished state keeps: at its best for best_s, not served after most_s, kept on `keep`; oven_c where it is kept warm."""
+    """How the state that a step leaves keeps, from the end of the step to serving: at its best for best_s, not served after most_s, kept on
+    `keep`; oven_c where it is kept warm."""
 
     best_s: float
     most_s: float
