@@ -140,6 +140,29 @@ def test_a_fire_goes_on_until_it_is_answered_for() -> None:
     assert script("get_out_later").lines[-1].on_silence == "get_out_later"
 
 
+@pytest.mark.parametrize("name", ["fire", "oven_fire", "boil_over", "smoke", "spill", "confirm_safe"])
+def test_silence_never_ends_a_danger(name: str) -> None:
+    """Whoever does not answer is told to get out, again and again; a pot in trouble becomes a fire first."""
+    seen = [name]
+    for _ in range(8):
+        ways = [x.on_silence for x in script(seen[-1]).lines if x.ask]
+        assert len(ways) == 1
+        assert ways[0] in SCRIPT_NAMES
+        seen.append(str(ways[0]))
+    assert seen[-1] == "get_out_later"
+
+
+@pytest.mark.parametrize("name", ["fire", "oven_fire", "get_out", "get_out_later"])
+def test_a_fire_is_over_only_after_two_answers_of_yes(name: str) -> None:
+    """Out, and still out: one yes is never enough, and any no on the way leads outside."""
+    once = script(name).lines[-1].on_yes
+    assert once in ("fire_out", "oven_out")
+    twice = script(str(once)).lines[-1]
+    assert twice.on_yes in ("after_fire", "after_oven")
+    assert all(x.ask is None for x in script(str(twice.on_yes)).lines)
+    assert (script(name).lines[-1].on_no, twice.on_no) == ("get_out", "get_out")
+
+
 def test_every_next_script_exists_and_asks_have_ids() -> None:
     """No answer leads to a script that is not there; only a line with a question branches."""
     for name in SCRIPT_NAMES:
