@@ -135,6 +135,7 @@ class _Order:
     def slots(self) -> tuple[Slot, ...]:
         """The backward pass: place what has all its followers placed, the most urgent first."""
         placed: dict[str, Slot] = {}
+        keeps: dict[str, float] = {}
         busy: dict[str, list[Slot]] = {"hands": [], "oven": []}
         while len(placed) < len(self._steps):
             latest = {
@@ -144,7 +145,8 @@ class _Order:
             }
             if not latest:
                 raise ValueError("steps wait for each other in a circle")
-            step = self._steps[max(latest, key=lambda step_id: self._urgency(step_id, latest[step_id]))]
+            keeps |= {step_id: self._keeps(step_id, keeps) for step_id in latest if step_id not in keeps}
+            step = self._steps[max(latest, key=lambda step_id: self._urgency(step_id, latest[step_id], keeps[step_id]))]
             tosses = self._tosses(step)
             tail = max(BETWEEN_S, sum(self._length(t) for t in tosses)) if step.fry else 0.0
             taken = busy["oven"] if step.kind is StepKind.BAKE else busy["hands"] if self._wants_hands(step) else []
@@ -173,19 +175,18 @@ class _Order:
         """Whether all that follows has its final place; a toss has it only once its fry has."""
         return all(f in placed and self._fry_of.get(f, step_id) in {step_id, *placed} for f in self._followers[step_id])
 
-    def _urgency(self, step_id: str, latest: float) -> tuple[int, float, float, int]:
+    def _urgency(self, step_id: str, latest: float, keeps: float) -> tuple[int, float, float, int]:
         """Which step is placed next, going backwards: hot ones that don't keep for an hour, shortest first; then what feeds the heat; then the one
         that may end latest, and the card's last."""
-        keeps = self._keeps(step_id)
         if step_id in self._hot and keeps <= _LONG_S:
             return (2, -keeps, latest, self._place[step_id])
         return (int(any(f in self._heated for f in self._followers[step_id])), 0.0, latest, self._place[step_id])
 
-    def _keeps(self, step_id: str) -> float:
-        """Seconds for which what a step leaves, and what is made of it before it is plated, keeps."""
+    def _keeps(self, step_id: str, later: dict[str, float]) -> float:
+        """Seconds for which what a step leaves, and what is made of it before it is plated, keeps; `later`: the same for what follows it."""
         hold = self._steps[step_id].hold
-        later = [self._keeps(f) for f in self._followers[step_id] if self._steps[f].kind is not StepKind.PLATE]
-        return min([hold.most_s, *later] if hold else later, default=0.0)
+        after = [later[f] for f in self._followers[step_id] if self._steps[f].kind is not StepKind.PLATE]
+        return min([hold.most_s, *after] if hold else after, default=0.0)
 
 
 def _fit(step_id: str, latest: float, length: float, tail: float, taken: list[Slot]) -> Slot:

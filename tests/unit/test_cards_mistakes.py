@@ -305,7 +305,7 @@ def test_any_yaml_gives_a_meal_or_mistakes(value: Any) -> None:
 PARTS = CARD.splitlines()
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(st.data())
 def test_any_damage_to_a_card_gives_a_meal_or_mistakes(data: st.DataObject) -> None:
     """A card with lines lost, doubled, moved, emptied or given another's value raises nothing but MealCardError."""

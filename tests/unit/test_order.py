@@ -92,6 +92,22 @@ def test_salt_follows_the_fry_at_once() -> None:
     assert slots["chips-salt"].start_s == pytest.approx(slots["chips-second-fry"].end_s)
 
 
+def test_tosses_of_one_lot_take_turns() -> None:
+    """Both finishes of the thighs follow the fry, one after the other, and what they toss with is ready by then."""
+    slots = _slots(_meal("sunday-thighs"))
+    assert slots["honey-toss"].start_s == pytest.approx(slots["thighs-fry"].end_s)
+    assert slots["pepper-toss"].start_s == pytest.approx(slots["honey-toss"].end_s)
+    assert slots["glaze-warm"].end_s <= slots["honey-toss"].start_s + 1e-6
+
+
+def test_a_hold_that_would_break_changes_the_order_of_the_pot() -> None:
+    """Chips that keep for two minutes go in after the fish, though clean food goes first otherwise."""
+    meal = _meal("fish-supper")
+    short = tuple(replace(d, steps=tuple(replace(s, hold=Hold(60.0, 120.0)) if s.id == "chips-salt" else s for s in d.steps)) for d in meal.dishes)
+    order = [s.step for s in plain_order(replace(meal, dishes=short)) if s.step.endswith("-fry")]
+    assert order == ["chips-first-fry", "fish-fry", "chips-second-fry"]
+
+
 def test_a_lot_takes_its_batches_and_the_pauses_between() -> None:
     """Two batches of six minutes: each lowered and lifted, and one recovery between them."""
     meal = _meal("fish-supper")
@@ -134,7 +150,7 @@ def meals(draw: st.DrawFn) -> Meal:
     return Meal("m", "m", 2, tuple(dishes), Equipment(pots))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(meals())
 def test_any_meal_without_a_circle_has_an_order(meal: Meal) -> None:
     """Whatever waits for whatever: each step once, after all it waits for, hands never wanted twice, all done by serving."""
