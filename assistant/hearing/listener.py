@@ -38,6 +38,25 @@ class Detector(Protocol):
     def reset(self) -> None: ...
 
 
+class Grammar(Protocol):
+    """What endpointing needs of a grammar; an `Interpreter` is one."""
+
+    def complete(self, sentence: str) -> bool: ...
+
+    def can_continue(self, sentence: str) -> bool: ...
+
+
+def follows_in(grammar: Grammar) -> Callable[[str], Follow]:
+    """What may follow words of this grammar."""
+
+    def follows(words: str) -> Follow:
+        if not grammar.complete(words):
+            return Follow.UNFINISHED
+        return Follow.MORE if grammar.can_continue(words) else Follow.NOTHING
+
+    return follows
+
+
 class Ear:
     """One listening: how sound becomes utterances. follows: what may come after these words (`understanding` knows); danger: these are danger
     words; danger_ear: decodes the short windows of speech that does not end (None: `recogniser` does)."""
