@@ -26,12 +26,14 @@ class Begun:
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """The last word of a line is out. words_s: when its first word sounded; made_s: s that making the words took."""
+    """A line that had begun is over: its last word is out, or (whole is False) it was silenced. at_s: when; words_s: when its first word sounded, 0
+    if none did; made_s: s that making the words took."""
 
     line: Line
     at_s: float
     words_s: float
     made_s: float
+    whole: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -266,7 +266,8 @@ class Speaker:
         return min(waits)
 
     def _flush(self) -> None:
-        happened, self._happened = self._happened, []
+        with self._lock:
+            happened, self._happened = self._happened, []
         for event in happened:
             self._tell(event)
 
@@ -293,10 +294,16 @@ class Speaker:
 
     def _silence(self, now: float) -> None:
         """Fade what sounds. Holds the lock."""
-        self._progress = None
         self._sounds_until = max(self._sounds_until, now + _OUT_S)
+        self._drop_progress(self._sounds_until)
         if self._stream:
             self._stream.mixer.cut()
+
+    def _drop_progress(self, at: float) -> None:
+        """The line being said goes no further. Holds the lock."""
+        progress, self._progress = self._progress, None
+        if progress and progress.begun:
+            self._happened.append(Said(progress.entry.line, at, progress.words_s, progress.made_s, whole=False))
 
     def _make_words(self) -> None:
         """Make the words of the line that has been begun, unless it is cut meanwhile."""
@@ -370,7 +377,8 @@ class Speaker:
 
     def _give_up_stream(self) -> None:
         with self._lock:
-            stream, self._stream, self._progress = self._stream, None, None
+            stream, self._stream = self._stream, None
+            self._drop_progress(self._now())
             self._queue.put_back()
         if stream:
             stream.mixer.cut()  # should it come to life again before it is closed

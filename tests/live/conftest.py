@@ -93,6 +93,12 @@ class Child:
         found: dict[str, Any] = json.loads(self.until(lambda line: json.loads(line)["event"] == name, timeout_s))
         return found
 
+    def whole(self, timeout_s: float = 15.0) -> dict[str, Any]:
+        """The next line that was said to its end."""
+        while not (said := self.event("Said", timeout_s))["whole"]:
+            pass
+        return said
+
     def end(self) -> int:
         """Close its input and wait for it."""
         assert self.process.stdin

@@ -33,7 +33,7 @@ def test_words_come_out_of_the_loudspeaker(server: SoundServer, mouth: Mouth, re
     recorder = record(server)
     child = mouth(server, outputs=outputs)
     child.tell("say", "ANSWER", "Lift the chips and let them drain on the rack.")
-    said = child.event("Said")
+    said = child.whole()
     child.tell("wait", 5)
     sound, times = recorder.stop()
     words = " ".join(read_words(sound))
@@ -52,7 +52,7 @@ def test_an_urgent_line_is_heard_within_150_ms_and_the_cut_line_resumes(
     sounding. Afterwards the cut line is said again."""
     child = mouth(server, voice="hum")
     child.tell("say", "REMARK", "warm up")
-    child.event("Said")
+    child.whole()
     silent, toned = [], []
     for trial in range(10):
         recorder = record(server)
@@ -67,7 +67,7 @@ def test_an_urgent_line_is_heard_within_150_ms_and_the_cut_line_resumes(
         humming = at[hum > 0.1 * hum.max()]
         silent.append(float(humming[humming < asked + 0.5].max() - asked))
         toned.append(float(at[(tone > 0.3 * tone.max()) & (at > asked)].min() - asked))
-        assert child.event("Said", 20)["line"]["words"] == f"urgent line {trial}"
+        assert child.whole(20)["line"]["words"] == f"urgent line {trial}"
         assert child.event("Begun", 20)["line"]["words"] == f"old line {trial}"
         child.tell("quiet", 0)
     report = ", ".join(f"{what} {1e3 * np.median(x):.0f}/{1e3 * max(x):.0f} ms" for what, x in (("old words silent", silent), ("tone sounds", toned)))
@@ -87,7 +87,7 @@ def test_louder_is_louder(server: SoundServer, mouth: Mouth, record: Record) -> 
         child.tell("volume", steps)
         recorder = record(server)
         child.tell("say", "ANSWER", "Turn the chips in the basket.")
-        child.event("Said")
+        child.whole()
         child.tell("wait", 5)
         levels.append(level_db(recorder.stop()[0]))
     assert 3.5 < levels[1] - levels[0] < 7
@@ -97,7 +97,7 @@ def test_a_sound_server_that_dies_and_comes_back(server: SoundServer, mouth: Mou
     """Lost, told in one sentence; an alarm raised meanwhile is said when the server is back; the program never notices more than that."""
     child = mouth(server)
     child.tell("say", "ANSWER", "Salt the chips.")
-    child.event("Said")
+    child.whole()
     server.kill()
     lost = child.event("SpeakerLost", 10)
     assert lost["reason"].endswith(".")
@@ -106,7 +106,7 @@ def test_a_sound_server_that_dies_and_comes_back(server: SoundServer, mouth: Mou
     server.start()
     recorder = record(server)
     child.event("SpeakerBack", 20)
-    assert child.event("Said", 20)["line"]["words"] == "Lift the chips now."
+    assert child.whole(20)["line"]["words"] == "Lift the chips now."
     child.tell("wait", 5)
     words = " ".join(read_words(recorder.stop()[0]))
     assert fuzz.partial_ratio("lift the chips now", words) > 80, words

@@ -89,7 +89,7 @@ class Room:
         return np.concatenate(out)
 
     def said(self) -> list[str]:
-        return [e.line.words for e in self.events if isinstance(e, Said)]
+        return [e.line.words for e in self.events if isinstance(e, Said) and e.whole]
 
 
 @pytest.fixture
@@ -150,6 +150,42 @@ def test_an_urgent_line_cuts_in_before_any_word_of_it_is_made(room: Room) -> Non
     assert again == pytest.approx(lead + 1.0, abs=0.1)
     assert np.isclose(out[round(again * RATE) : round((again + 0.99) * RATE)], 0.1).all()
     assert room.said() == ["two", "one"]
+
+
+def test_whoever_listens_is_told_of_every_end(room: Room) -> None:
+    """Each Begun is followed by a Said before the next one, also when the line was cut in on, silenced by quiet, or lost with its loudspeaker: the
+    ear is deaf to most things in between."""
+    room.speaker.say(Line("one"))
+    room.listen(0.5)
+    room.speaker.say(Line("two", A))
+    room.listen(2.5)
+    room.speaker.quiet(60)
+    room.speaker.say(Line("three"))
+    room.listen(0.5)
+    room.hand.ended()
+    room.listen(3.0)
+    kinds = [(type(e).__name__, e.line.words, getattr(e, "whole", None)) for e in room.events if isinstance(e, Begun | Said)]
+    assert kinds == [
+        ("Begun", "one", None),
+        ("Said", "one", False),
+        ("Begun", "two", None),
+        ("Said", "two", True),
+        ("Begun", "one", None),
+        ("Said", "one", False),
+        ("Begun", "three", None),
+        ("Said", "three", False),
+        ("Begun", "three", None),
+        ("Said", "three", True),
+    ]
+
+
+def test_a_second_alarm_that_cuts_in_has_its_own_tone(room: Room) -> None:
+    """Soon after the first: no run of alarms, because speech lay between; the words wait for the tone's lead."""
+    lead = lead_length(Sound.ALARM, RATE) / RATE
+    room.speaker.say(Line("one", A), Line("two"))
+    room.listen(lead + 1.5)
+    room.speaker.say(Line("three", A))
+    assert when(room.listen(3.0), 0.3) == pytest.approx(lead, abs=0.03)
 
 
 def test_a_line_cut_while_its_words_are_made_is_not_heard_late(room: Room) -> None:
