@@ -30,6 +30,8 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from threading import Lock
+from typing import TypeVar
 
 from assistant.understanding import jsgf
 
@@ -79,6 +81,7 @@ _COURTESY_BEGINS = f"+{COURTESY}"
 _Label = str | WordClass
 _Place = tuple[int, int]  # node, number of the return stack
 _Move = tuple[_Label, _Marks, _Place]
+_K = TypeVar("_K", bound=tuple[object, ...])
 _Ways = tuple[dict[str, list[_Place]], dict[WordClass, list[_Place]]]
 
 
@@ -215,6 +218,7 @@ class Automaton:
         first = self._net.rule(book.root, jsgf.Ref(rule, 1))
         if first is None:
             raise jsgf.GrammarError(book.root.file, 1, "<VOID> can never be said; name another root rule")
+        self._lock = Lock()
         self._stacks: list[tuple[int, int]] = [(-1, -1)]  # (node to return to, stack below); 0 is the empty stack
         self._stack_numbers: dict[tuple[int, int], int] = {}
         self._moves: dict[_Place, tuple[_Move, ...]] = {}
@@ -316,10 +320,15 @@ class Automaton:
     def _number(self, places: Iterable[_Place]) -> int:
         key = tuple(sorted(set(places)))
         number = self._numbers.get(key)
-        if number is None:
-            number = self._numbers[key] = len(self._states)
-            self._states.append(key)
-        return number
+        return number if number is not None else self._enter(key, self._numbers, self._states)
+
+    def _enter(self, key: _K, numbers: dict[_K, int], keys: list[_K]) -> int:
+        """The number of a new state or stack. Locked, for several ears may walk one automaton; all else that is kept is the same whoever makes it."""
+        with self._lock:
+            if key not in numbers:
+                keys.append(key)
+                numbers[key] = len(keys) - 1
+            return numbers[key]
 
     def _table(self, state: int) -> dict[str, int]:
         table = self._arcs.get(state)
@@ -398,10 +407,7 @@ class Automaton:
     def _push(self, back: int, stack: int) -> int:
         key = (back, stack)
         number = self._stack_numbers.get(key)
-        if number is None:
-            number = self._stack_numbers[key] = len(self._stacks)
-            self._stacks.append(key)
-        return number
+        return number if number is not None else self._enter(key, self._stack_numbers, self._stacks)
 
 
 _History = tuple[tuple[int, str], ...]

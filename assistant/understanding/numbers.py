@@ -91,6 +91,7 @@ def normal(text: str) -> list[str]:
     text = re.sub(r"(?<=\d),(?=\d{3}\b)", "", text)
     text = re.sub(r"(?:^|(?<=\s))[-\u2212](?=\d)", "minus ", text)
     text = re.sub(r"\b([ap])\s?\.?\s?m\b\.?", r"\1m", text)
+    text = re.sub(r"\bo\.?k\b", "okay", text)
     words: list[str] = []
     for piece in _PIECES.findall(text):
         if words and piece in _ABBREVIATIONS and (words[-1][-1].isdigit() or words[-1] == "degrees"):
@@ -354,7 +355,8 @@ def metres(words: Sequence[str]) -> float | None:
 
 def watts(words: Sequence[str]) -> float | None:
     """A heating power, W: "fifteen hundred watts", "two kilowatts", "twelve thousand btu" (an hour)."""
-    return _measure(words, _WATTS)
+    said = list(words[:-2]) if list(words[-2:]) in (["an", "hour"], ["per", "hour"]) else words
+    return _measure(said, _WATTS)
 
 
 def _measure(words: Sequence[str], units: Mapping[str, float]) -> float | None:

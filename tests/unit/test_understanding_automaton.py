@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import re
 import tracemalloc
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -192,3 +193,14 @@ def test_walks_over_arcs_parse_and_end_where_they_began() -> None:
         if kitchen.final(state):
             assert kitchen.complete(words), words
             assert kitchen.parse(words), words
+
+
+def test_several_ears_walk_one_automaton() -> None:
+    """Threads that lay out the same states at once end with one number for each set of places, and the same sentences."""
+    kitchen = Interpreter((Name("chips", "dish", ("chips",)),)).automaton
+    walks = [words.split() for words in ("oil is at three hundred and forty", "set a clock for seven and a half minutes", "core is one fifty-eight")]
+    with ThreadPoolExecutor(8) as ears:
+        states = list(ears.map(kitchen.walk, walks * 40))
+    assert states == [kitchen.walk(words) for words in walks] * 40
+    assert None not in states
+    assert len(set(kitchen._states)) == len(kitchen._states)

@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.kitchen.meal import Name
+from assistant.kitchen.cards import BUNDLED, find_meal, read_card
+from assistant.kitchen.meal import Name, names
 from assistant.session.commands import DANGER, SLOTS, Command, Intent, Reject
 from assistant.understanding import jsgf, numbers
 from assistant.understanding.automaton import Automaton
@@ -384,6 +385,11 @@ all in all it was fine
 flames of passion
 the house next door caught fire
 foaming at the mouth
+coming over
+it's coming over all dark
+she's coming over later
+something's burning
+who burned the toast
 spitting image of his father
 """.strip().splitlines()
 
@@ -627,3 +633,15 @@ def test_understanding_needs_no_heavy_library() -> None:
     loaded = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True).stdout.split()
     assert "assistant.understanding.gate" in loaded
     assert not {"numpy", "pydantic", "sounddevice", "onnxruntime", "ortools"} & set(loaded)
+
+
+@pytest.mark.parametrize("card", sorted(path.stem for path in BUNDLED.glob("*.yaml")))
+def test_everything_on_the_bundled_cards_can_be_named(card: str) -> None:
+    """Every way to say every name of a bundled meal is understood in a sentence, as something that is called so."""
+    known = names(read_card(find_meal(card)))
+    kitchen = Interpreter(known)
+    for name in known:
+        for said in name.said:
+            result = kitchen.interpret(f"how long on {said}").result
+            assert isinstance(result, Command), said
+            assert result.item in {other.id for other in known if said in other.said}, said

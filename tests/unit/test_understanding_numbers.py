@@ -258,6 +258,7 @@ def test_lengths_masses_powers() -> None:
     assert numbers.watts(["fifteen", "hundred", "watts"]) == 1500
     assert numbers.watts(numbers.normal("1.5 kW")) == 1500
     assert numbers.watts(["twelve", "thousand", "btu"]) == pytest.approx(3517, abs=1)
+    assert numbers.watts(numbers.normal("12,000 BTU an hour")) == pytest.approx(3517, abs=1)
 
 
 @pytest.mark.parametrize(
@@ -270,6 +271,7 @@ def test_lengths_masses_powers() -> None:
         ("serve at 7:30pm", "serve at 7:30 pm"),
         ("10in", "10 inches"),
         ("twenty one", "twenty-one"),
+        ("OK", "okay"),
         ("thirty ten", "thirty ten"),
         ("12.5", "12.5"),
         ("...", ""),
