@@ -13,16 +13,58 @@ from typing import Any
 
 from assistant.planning import problem as core
 
+BY_HAND = frozenset({"do", "drop", "lift", "put in", "take out", "begin", "light"})
+"""Actions of the cook's hands."""
+
 
 class PlanError(Exception):
     """The meal cannot be planned as its card has it: one sentence that names the card, the line and the way out."""
 
 
 @dataclass(frozen=True, slots=True)
+class Pads:
+    """Air in a plan: share of each hands task's spread kept free behind it; how early all should be ready, s; margin on what holds allow, s."""
+
+    hands_sigma: float = 0.0
+    early_s: float = 0.0
+    hold_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """How the evening is set. people: eaters (0: as the card says); helper: a second pair of hands; cooking: it has begun, so limits have a
+    price; skip: dishes and steps left out; done: steps already done; batches: number of batches asked for, by step; usual_s: learnt durations, by
+    step; oven_hold: dishes to be kept warm in the oven although their card does not say so; ahead: what may be
+    done on an earlier day is done there; grid_s: the unit of time, s."""
+
+    people: int = 0
+    helper: bool = False
+    cooking: bool = False
+    skip: frozenset[str] = frozenset()
+    done: frozenset[str] = frozenset()
+    batches: Mapping[str, int] = field(default_factory=dict)
+    usual_s: Mapping[str, float] = field(default_factory=dict)
+    oven_hold: frozenset[str] = frozenset()
+    ahead: bool = False
+    pads: Pads = Pads()
+    grid_s: int = 30
+
+
+def task_id(step: str, action: str, batch: int = 0) -> str:
+    """The id of a step's task.
+
+    >>> task_id("chips-fry", "drop", 2), task_id("chips-cut", "do"), task_id("bread-bake", "take out")
+    ('chips-fry#2:drop', 'chips-cut', 'bread-bake:take-out')
+    """
+    return step + (f"#{batch}" if batch else "") + ("" if action in ("do", "wait") else f":{action.replace(' ', '-')}")
+
+
+@dataclass(frozen=True, slots=True)
 class Item:
     """What a task of the problem is in the kitchen. action: `do`, `wait`, `drop`, `fry`, `lift`, `put in`, `bake`, `take out`, `begin`, `stove`,
     `light` (pot or oven), `heat` (pot hot from lighting to the last lift), `keep` (warm in the oven) or `serve`; step, dish: their ids, empty
-    where it belongs to none; batch: from 1, 0 for no batch; name: what to call it; pad_s: air planned behind it on the hands, s."""
+    where it belongs to none; batch: from 1, 0 for no batch; name: what to call it; pad_s: air planned behind it on the hands, s; helper: a
+    helper may do it."""
 
     id: str
     action: str
@@ -31,6 +73,7 @@ class Item:
     dish: str = ""
     batch: int = 0
     pad_s: float = 0.0
+    helper: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,8 +128,8 @@ class EveningPlan:
     """The plan of one evening. serve_s, origin_s: on the caller's clock; grid_s: the problem's unit, s; cost, bound, optimal: of the solver (a
     shifted plan has no proof); waits: by dish; batches: by frying step; ask_s: when to ask whether everyone is here, relative to serving
     (None: nothing is fried); limits: simple lower bounds on the length of the evening, s, by what sets them; chance: of landing, where it was
-    simulated; broken: elastic limits that this plan does not keep, as words; learned: steps planned with this cook's own times; the rest is what it
-    was made from."""
+    simulated; because: what serving waits for where it is later than wanted; broken: elastic limits that this plan does not keep, as words; learned: steps planned with this cook's own times; starts, ends: s from
+    the origin, by task; names: of machines, where the kitchen calls them otherwise; the rest is what it was made from."""
 
     meal: str
     people: int
@@ -104,9 +147,12 @@ class EveningPlan:
     problem: core.Problem
     items: tuple[Item, ...]
     holds: tuple[HoldOf, ...]
+    setting: Setting
+    names: Mapping[str, str]
     starts: Mapping[str, int]
     ends: Mapping[str, int]
     by: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    because: str = ""
     broken: tuple[str, ...] = ()
     chance: float | None = None
     learned: tuple[str, ...] = ()
@@ -122,17 +168,31 @@ class EveningPlan:
         """The tasks of one step, in order of time."""
         return tuple(t for t in self.tasks if t.step == step_id)
 
+    def coming(self, now_s: float, by_hand: bool = True) -> tuple[PlanTask, ...]:
+        """What begins at or after `now_s` (the caller's clock), soonest first; by_hand: only what the cook does."""
+        later = (t for t in self.tasks if self.serve_s + t.start_s >= now_s and t.action != "serve")
+        return tuple(t for t in later if not by_hand or t.action in BY_HAND)
+
+    def free_s(self, now_s: float) -> float:
+        """Seconds that the cook's hands are free from `now_s` on: 0 when something is being done."""
+        busy = [t for t in self.tasks if t.action in BY_HAND and self.serve_s + t.start_s <= now_s < self.serve_s + t.end_s]
+        after = self.coming(now_s)
+        return 0.0 if busy else (self.serve_s + after[0].start_s if after else self.serve_s) - now_s
+
     def begin_s(self) -> float:
         """When the first task starts, relative to serving."""
         return min((t.start_s for t in self.tasks), default=0.0)
 
     def to_dict(self) -> dict[str, Any]:
         """The plan as JSON values, for the journal."""
-        data = {name: getattr(self, name) for name in self.__slots__ if name not in ("problem", "tasks", "waits", "items", "holds", "batches")}
+        data = {
+            name: getattr(self, name) for name in self.__slots__ if name not in ("problem", "tasks", "waits", "items", "holds", "batches", "setting")
+        }
         data |= {name: [asdict(x) for x in getattr(self, name)] for name in ("tasks", "waits", "items", "holds")}
         data["batches"] = {step: [asdict(b) for b in sizes] for step, sizes in self.batches.items()}
+        data["setting"] = asdict(self.setting) | {name: sorted(getattr(self.setting, name)) for name in ("skip", "done", "oven_hold")}
         data["problem"] = core.to_dict(self.problem)
-        for name in ("starts", "ends", "limits"):
+        for name in ("starts", "ends", "limits", "names"):
             data[name] = dict(data[name])
         data["by"] = {task: list(machines) for task, machines in self.by.items()}
         data["broken"], data["learned"] = list(self.broken), list(self.learned)
@@ -149,6 +209,8 @@ class EveningPlan:
         values["holds"] = tuple(HoldOf(**h) for h in data["holds"])
         values["items"] = tuple(Item(**i) for i in data["items"])
         values["batches"] = {step: tuple(BatchSize(**b) for b in sizes) for step, sizes in data["batches"].items()}
+        sets = {name: frozenset(data["setting"][name]) for name in ("skip", "done", "oven_hold")}
+        values["setting"] = Setting(**(data["setting"] | sets | {"pads": Pads(**data["setting"]["pads"])}))
         values["by"] = {task: tuple(machines) for task, machines in data["by"].items()}
         values["problem"] = core.from_dict(data["problem"])
         values["broken"], values["learned"] = tuple(data["broken"]), tuple(data["learned"])

@@ -11,11 +11,11 @@ because food in the oil and a late cook must still have a plan; heating and fryi
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import cache
 from math import ceil, floor, inf
 
-from assistant.kitchen.evening import BatchSize, HoldOf, Item, PlanError
+from assistant.kitchen.evening import BatchSize, HoldOf, Item, PlanError, Setting, task_id
 from assistant.kitchen.limits import BatchLimits, batch_limits, heat_time
 from assistant.kitchen.meal import Day, Dish, Heat, Hold, Keep, Meal, Pot, Step, StepKind
 from assistant.kitchen.scale import scaled
@@ -41,11 +41,14 @@ SECOND_FRY_LEAVES = 0.7  # a second fry weighs 65 to 75 % of the raw weight, com
 OUT_OF_FRIDGE_S = 7200.0  # perishable food at room temperature, USDA
 ROOM_FOR_LATENESS_S = 2 * 3600
 
+FORTIETHS = 40
 # prices of one minute
 HOLD_PRICE = 12
 EVENING_PRICE = 2
 HOT_OIL_PRICE = 1
 TOSS_PRICE = 30
+GAP_PRICE = 1
+SPARE_PRICE = 2
 LATE_PRICE = 200
 OVER_LIMIT_PRICE = 60
 OVER_FRY_PRICE = 100
@@ -75,35 +78,6 @@ def heating(pot: Pot, from_c: float, to_c: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Pads:
-    """Air in a plan: share of each hands task's spread kept free behind it; how early all should be ready, s; margin on what holds allow, s."""
-
-    hands_sigma: float = 0.0
-    early_s: float = 0.0
-    hold_s: float = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class Setting:
-    """How the evening is set. people: eaters (0: as the card says); helper: a second pair of hands; cooking: it has begun, so limits have a
-    price; skip: dishes and steps left out; done: steps already done; batches: number of batches asked for, by step; usual_s: learnt durations, by
-    step; oven_hold: dishes to be kept warm in the oven although their card does not say so; ahead: what may be
-    done on an earlier day is done there; grid_s: the unit of time, s."""
-
-    people: int = 0
-    helper: bool = False
-    cooking: bool = False
-    skip: frozenset[str] = frozenset()
-    done: frozenset[str] = frozenset()
-    batches: Mapping[str, int] = field(default_factory=dict)
-    usual_s: Mapping[str, float] = field(default_factory=dict)
-    oven_hold: frozenset[str] = frozenset()
-    ahead: bool = False
-    pads: Pads = Pads()
-    grid_s: int = 30
-
-
-@dataclass(frozen=True, slots=True)
 class Built:
     """The problem of an evening and what its tasks mean."""
 
@@ -111,7 +85,11 @@ class Built:
     items: Mapping[str, Item]
     holds: tuple[HoldOf, ...]
     batches: Mapping[str, tuple[BatchSize, ...]]
-    sizes: Mapping[str, BatchSize]
+
+
+def unit_price(a_minute: float, grid_s: int) -> int:
+    """Price of a unit of time, in fortieths so that small prices survive a short unit."""
+    return max(1, round(a_minute * grid_s * FORTIETHS / 60))
 
 
 def at_line(meal: Meal, line: int) -> str:
@@ -163,7 +141,6 @@ class _Builder:
         self.orders: list[Order] = []
         self.holds: list[HoldOf] = []
         self.batches: dict[str, tuple[BatchSize, ...]] = {}
-        self.sizes: dict[str, BatchSize] = {}
         self.steps = planned_steps(self.meal, setting)
         self.by_id = {s.id: s for s in self.steps}
         self.pots = {p.id: p for p in self.meal.equipment.pots}
@@ -179,8 +156,7 @@ class _Builder:
         return ceil(seconds / self.grid - 1e-9)
 
     def price(self, a_minute: float) -> int:
-        """Price of a unit, in fortieths so that small prices survive a short unit."""
-        return max(1, round(a_minute * self.grid * 40 / 60))
+        return unit_price(a_minute, self.grid)
 
     # -- building blocks
 
@@ -243,7 +219,7 @@ class _Builder:
             self.horizon + self.up(ROOM_FOR_LATENESS_S),
             self.price(1) if self.setting.cooking else 0,
         )
-        return Built(problem, self.items, tuple(self.holds), self.batches, self.sizes)
+        return Built(problem, self.items, tuple(self.holds), self.batches)
 
     def _serve(self) -> None:
         if self.serve_at is None:
@@ -308,14 +284,13 @@ class _Builder:
     def _wait(self, step: Step) -> None:
         least = self.setting.usual_s.get(step.id, step.span.least_s)
         # one figure on the card is "at least"; two are a window. Where the state keeps afterwards, that is the window
-        endless = step.span.most_s <= step.span.least_s or step.span.most_s == inf
-        most = self.horizon if endless or self.setting.cooking else max(self.up(least), floor(step.span.most_s / self.grid + 1e-9))
+        most = self.horizon if _endless(step) or self.setting.cooking else max(self.up(least), floor(step.span.most_s / self.grid + 1e-9))
         most = self.up(least) if step.hold is not None else most
         task = self.add(self._item(step, "wait"), least, least=self.up(least), most=max(most, self.up(least)))
-        if self.setting.cooking and not endless and step.hold is None:
-            self.lags.append(
-                Lag(task, task, None, floor(step.span.most_s / self.grid + 1e-9), self.price(OVER_LIMIT_PRICE), of_first="start", of_then="end")
-            )
+        if step.hold is None and not _endless(step):
+            # well inside its window, so that a slip does not leave it
+            middle = floor((step.span.least_s + step.span.most_s) / 2 / self.grid)
+            self.lags.append(Lag(task, task, None, max(middle, self.up(least)), self.price(SPARE_PRICE), of_first="start", of_then="end"))
         self.first[step.id] = self.last[step.id] = [(task, 1.0)]
         if step.hands_s:
             hands = self.add(self._item(step, "begin"), step.hands_s, [self.hands(step)])
@@ -332,6 +307,7 @@ class _Builder:
         if not self.meal.equipment.oven:
             raise PlanError(f"{at_line(self.meal, step.line)}: '{step.name}' bakes and the kitchen has no oven; add one or leave the dish out.")
         task = self.add(self._item(step, "bake"), self.usual(step), [Use(("oven",), _oven_state(step))], (("tray", 1),))
+        self._stretchable(task)
         put = self.add(self._item(step, "put in"), max(step.hands_s, OVEN_HANDS_S), [self.hands(step)])
         out = self.add(self._item(step, "take out"), OVEN_HANDS_S, [self.hands(step)])
         self.pin(put, task, "end", "start")
@@ -352,10 +328,8 @@ class _Builder:
             lower = max(LOWER_LEAST_S, (size.pieces or 0) * step.fry.piece_s)
             drop = self.add(self._item(step, "drop", number), lower, [Use(("cook",))])
             in_oil = lower + self.usual(step)
-            long = self.horizon if self.setting.cooking else None
-            fry = self.add(self._item(step, "fry", number), in_oil, [Use((step.fry.pot,), step.id)], most=long)
-            if long is not None:
-                self.tasks[fry] = replace(self.tasks[fry], stretch_price=self.price(OVER_FRY_PRICE))
+            fry = self.add(self._item(step, "fry", number), in_oil, [Use((step.fry.pot,), step.id)])
+            self._stretchable(fry)
             lift = self.add(self._item(step, "lift", number, pad=True), LIFT_S, [Use(("cook",))])
             self.pin(drop, fry, "start", "start")
             self.pin(fry, lift, "end", "start")
@@ -366,11 +340,16 @@ class _Builder:
             done += size.kg / total
             self.first[step.id].append((drop, done))
             self.last[step.id].append((lift, done))
-            self.sizes[drop] = self.sizes[fry] = self.sizes[lift] = size
+
+    def _stretchable(self, task: str) -> None:
+        """Once cooking has begun a late cook lifts late: at a price, for otherwise there may be no plan at all."""
+        if self.setting.cooking:
+            long = self.horizon + self.up(ROOM_FOR_LATENESS_S)
+            self.tasks[task] = replace(self.tasks[task], most=long, stretch_price=self.price(OVER_FRY_PRICE))
 
     def _item(self, step: Step, action: str, batch: int = 0, pad: bool = False) -> Item:
-        suffix = (f"#{batch}" if batch else "") + ("" if action in ("do", "wait") else f":{action.replace(' ', '-')}")
-        return Item(step.id + suffix, action, step.name, step.id, step.dish, batch, self.pad(step) if pad else 0.0)
+        helper = step.helper and action not in ("drop", "lift")
+        return Item(task_id(step.id, action, batch), action, step.name, step.id, step.dish, batch, self.pad(step) if pad else 0.0, helper)
 
     def _batch_sizes(self, step: Step) -> tuple[BatchSize, ...]:
         assert step.fry is not None
@@ -497,11 +476,15 @@ class _Builder:
             if step.kind is StepKind.TOSS and before.kind is StepKind.FRY:
                 self.lags.append(Lag(*pairs[-1], None, self.up(TOSS_WITHIN_S), self.price(TOSS_PRICE)))
             if before.kind is StepKind.WAIT and before.hold is None and self._followers(before)[0] is step:
-                self._at_once(*pairs[0])
+                wait, then = pairs[0]
+                self._at_once(wait, then)
+                if self.setting.cooking and not _endless(before):
+                    most = floor(before.span.most_s / self.grid + 1e-9)
+                    self.lags.append(Lag(wait, then, None, most, self.price(OVER_LIMIT_PRICE), of_first="start"))
 
     def _at_once(self, first: str, then: str) -> None:
-        price = self.price(OVER_LIMIT_PRICE) if self.setting.cooking else None
-        self.lags.append(Lag(first, then, None, 0, price))
+        """Without a gap: where there is one while cooking, something is only told late."""
+        self.lags.append(Lag(first, then, None, 0, self.price(GAP_PRICE) if self.setting.cooking else None))
 
     def _followers(self, step: Step) -> list[Step]:
         return [s for s in self.steps if step.id in s.after]
@@ -516,11 +499,37 @@ class _Builder:
         elif hold is not None and all(self._serves(f) for f in followers):
             self._until_serving(step, hold)
         else:
+            if step.fry is not None and hold is None and not step.fry.first_stage and not dish.component:
+                self._ages(step, dish)
             if hold is None and step.makes_perishable and step.kind is not StepKind.WAIT:
                 hold = Hold(OUT_OF_FRIDGE_S, OUT_OF_FRIDGE_S)
             if hold is not None:
                 for first, then in [pair for f in followers for pair in self._pairs(f, step)]:
                     self._held(step, hold, first, then)
+
+    def _ages(self, step: Step, dish: Dish) -> None:
+        """Fried food that is finished later still ages from its lift. Priced, not hard: where a lot has more batches than its hold has room
+        for, the plan says so instead of refusing."""
+        later = [h for s in self._downstream(step) if (h := s.hold) is not None]
+        fried = _default_hold(step, dish)
+        longer = 2 if dish.id in self.setting.oven_hold else 1
+        best, most = longer * max([fried.best_s, *(h.best_s for h in later)]), longer * max([fried.most_s, *(h.most_s for h in later)])
+        lifts = [task for task, _ in self.last[step.id]]
+        for lift in lifts:
+            self.lags.append(Lag(lift, "serve", None, floor(best / self.grid), self.price(HOLD_PRICE / len(lifts))))
+            self.lags.append(Lag(lift, "serve", None, floor(most / self.grid), self.price(OVER_LIMIT_PRICE)))
+            self.holds.append(HoldOf(lift, dish.id, best, most))
+
+    def _downstream(self, step: Step) -> list[Step]:
+        """All that waits for a step, near ones first."""
+        found: list[Step] = []
+        queue = self._followers(step)
+        while queue:
+            here = queue.pop(0)
+            if here not in found:
+                found.append(here)
+                queue += self._followers(here)
+        return found
 
     def _serves(self, step: Step) -> bool:
         """Whether nothing but serving comes after it."""
@@ -581,7 +590,7 @@ class _Builder:
                         self.lag(self.last[a.id][-1][0], self.first[b.id][0][0])
                         self.lag(self.last[a.id][-1][0], f"{b.id}#1:fry")
                     elif not unshared and self._rank(a) < self._rank(b):
-                        self.orders.append(Order(f"{a.id}#{len(self.batches[a.id])}:fry", f"{b.id}#1:fry", 40 * POT_ORDER_PRICE))
+                        self.orders.append(Order(f"{a.id}#{len(self.batches[a.id])}:fry", f"{b.id}#1:fry", FORTIETHS * POT_ORDER_PRICE))
 
     def _rank(self, step: Step) -> int:
         assert step.fry is not None
@@ -628,6 +637,11 @@ def spread_s(step: Step, usual_s: float) -> float:
     if step.span.most_s > step.span.least_s and step.span.most_s != inf:
         return (step.span.most_s - step.span.least_s) / 4.0
     return usual_s * (0.05 if step.kind in (StepKind.FRY, StepKind.BAKE, StepKind.STOVE) else 0.15)
+
+
+def _endless(step: Step) -> bool:
+    """Whether a wait has no end of its own on the card."""
+    return step.span.most_s <= step.span.least_s or step.span.most_s == inf
 
 
 def hold_gap(step: Step) -> float:

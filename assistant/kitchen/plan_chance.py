@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from assistant.kitchen.evening import EveningPlan
+from assistant.kitchen.evening import EveningPlan, Pads, Setting
 from assistant.kitchen.meal import Meal, StepKind
-from assistant.kitchen.plan_build import LIFT_S, Pads, Setting, spread_s
+from assistant.kitchen.plan_build import LIFT_S, spread_s
 from assistant.kitchen.plan_meal import NUMBERS, fuller, minutes, plan_meal, try_plan
 from assistant.kitchen.scale import scaled
 from assistant.planning.problem import Plan
@@ -65,7 +65,7 @@ def landing(meal: Meal, plan: EveningPlan, setting: Setting, samples: int = SAMP
     for item in plan.items:
         if item.id not in plan.starts:
             continue
-        task_s = (plan.ends[item.id] - plan.starts[item.id]) * plan.grid_s - item.pad_s
+        task_s = plan.ends[item.id] - plan.starts[item.id] - item.pad_s
         if item.action == "lift":
             usual[item.id], sigma[item.id] = LIFT_S / plan.grid_s, LIFT_SIGMA
         elif item.step in steps and item.action in ("do", "fry", "bake", "stove", "drop"):
@@ -75,17 +75,18 @@ def landing(meal: Meal, plan: EveningPlan, setting: Setting, samples: int = SAMP
             sigma[item.id] = relative if item.action != "drop" else LIFT_SIGMA
             if item.action == "do":
                 usual[item.id] = task_s / plan.grid_s
-    runs = simulate(plan.problem, Plan("feasible", plan.starts, plan.ends, plan.by), sigma, usual, samples)
     grid = plan.grid_s
+    units = Plan("feasible", {t: s // grid for t, s in plan.starts.items()}, {t: s // grid for t, s in plan.ends.items()}, plan.by)
+    runs = simulate(plan.problem, units, sigma, usual, samples)
     served = runs.starts["serve"]
-    on_time = (served - plan.starts["serve"]) * grid <= LATE_S
+    on_time = (served - units.starts["serve"]) * grid <= LATE_S
     inside: dict[str, float] = {}
     good = on_time.copy()
     for hold in plan.holds:
         kept = (served - runs.ends[hold.task]) * grid <= hold.most_s + 1e-6
         good &= kept
         inside[hold.dish] = min(inside.get(hold.dish, 1.0), float(np.mean(kept)))
-    late_s = float(np.percentile((served - plan.starts["serve"]) * grid, 95))
+    late_s = float(np.percentile((served - units.starts["serve"]) * grid, 95))
     return Landing(float(np.mean(good)), float(np.mean(on_time)), inside, late_s)
 
 

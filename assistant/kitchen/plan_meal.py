@@ -10,12 +10,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import ceil, floor
 
-from assistant.kitchen.evening import EveningPlan, HoldOf, PlanError, PlanTask, Wait
+from assistant.kitchen.evening import EveningPlan, HoldOf, Item, PlanError, PlanTask, Setting, Wait
 from assistant.kitchen.meal import Meal, Step, StepKind
 from assistant.kitchen.oil.foods import UnknownCutError, cut
-from assistant.kitchen.plan_build import DAY_S, Built, Setting, at_line, build, is_ahead, limits_of, planned_steps
+from assistant.kitchen.plan_build import DAY_S, OVER_LIMIT_PRICE, Built, at_line, build, is_ahead, limits_of, planned_steps, unit_price
 from assistant.planning.problem import Plan, Problem
-from assistant.planning.shift import least_times, over_limits, slack, tidy
+from assistant.planning.shift import held_up_by, least_times, over_limits, slack, tidy
 from assistant.planning.solve import EFFORT, solve
 
 ASK_BEFORE_S = 120.0
@@ -38,11 +38,11 @@ class Earliest:
 class NotReadyError(PlanError):
     """The meal cannot be ready at the wanted time. soonest: with everything; others: what could be given up, soonest first."""
 
-    def __init__(self, soonest: Earliest, others: tuple[Earliest, ...]) -> None:
+    def __init__(self, soonest: Earliest, others: tuple[Earliest, ...], now_s: float) -> None:
         self.soonest = soonest
         self.others = others
-        ways = "".join(f" {e.what}: {clock(e.serve_s)}." for e in others)
-        super().__init__(f"Cannot be ready before {clock(soonest.serve_s)}: {soonest.reason}.{ways}")
+        ways = "".join(f" {e.what}: {clock_and_day(e.serve_s, now_s)}." for e in others)
+        super().__init__(f"Cannot be ready before {clock_and_day(soonest.serve_s, now_s)}: {soonest.reason}.{ways}")
 
 
 def clock(day_s: float) -> str:
@@ -53,6 +53,16 @@ def clock(day_s: float) -> str:
     """
     minutes = round(day_s / 60)
     return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
+
+
+def clock_and_day(day_s: float, now_s: float) -> str:
+    """HH:MM, with the day when it is a later one.
+
+    >>> clock_and_day(20 * 3600, 17 * 3600), clock_and_day(26 * 3600, 17 * 3600)
+    ('20:00', 'tomorrow 02:00')
+    """
+    days = int(day_s // DAY_S - now_s // DAY_S)
+    return ("" if days <= 0 else "tomorrow " if days == 1 else f"in {days} days at ") + clock(day_s)
 
 
 def plan_meal(
@@ -70,7 +80,7 @@ def plan_meal(
     if plan is None:
         begin = now_s if now_s is not None else serve_s - _long_enough_s(meal, setting)
         soonest = earliest(meal, setting, begin)
-        raise NotReadyError(soonest, menu(meal, setting, begin, soonest.serve_s))
+        raise NotReadyError(soonest, menu(meal, setting, begin, soonest.serve_s), begin)
     return plan
 
 
@@ -89,74 +99,100 @@ def try_plan(meal: Meal, serve_s: float, now_s: float | None, setting: Setting, 
 
 def evening(meal: Meal, setting: Setting, built: Built, plan: Plan, serve_s: float, origin_s: float) -> EveningPlan:
     """The solver's timetable in kitchen terms."""
-    names = {p.id: p.name for p in meal.equipment.pots} | {"cook": "hands"}
     grid = setting.grid_s
-    spare = slack(built.problem, plan)
+    blank = EveningPlan(
+        meal=meal.id,
+        people=setting.people or meal.serves,
+        serve_s=serve_s,
+        origin_s=origin_s,
+        grid_s=grid,
+        tasks=(),
+        waits=(),
+        batches=built.batches,
+        cost=plan.cost,
+        bound=plan.bound,
+        optimal=plan.optimal,
+        ask_s=None,
+        limits={words: s for s, words in bounds(meal, built, grid)},
+        problem=built.problem,
+        items=tuple(built.items.values()),
+        holds=built.holds,
+        setting=setting,
+        names={p.id: p.name for p in meal.equipment.pots} | {"cook": "hands"},
+        starts={},
+        ends={},
+        learned=tuple(sorted(setting.usual_s)),
+    )
+    return lay_out(blank, built.problem, plan, grid)
+
+
+def lay_out(base: EveningPlan, problem: Problem, plan: Plan, unit_s: int) -> EveningPlan:
+    """The evening with this timetable, whose units are `unit_s`; cost and proof come from the timetable, all else of the problem from `base`."""
+    items = {i.id: i for i in base.items}
+    serve_s = base.origin_s + plan.starts["serve"] * unit_s
+    spare = slack(problem, plan)
     tasks = []
-    for task in built.problem.tasks:
-        item = built.items[task.id]
+    for task in problem.tasks:
+        item = items[task.id]
         if task.id not in plan.starts or item.action == "evening":
             continue
-        machines = [names.get(m, m) for m in plan.by.get(task.id, ())]
-        size = built.sizes.get(task.id)
-        start, end = origin_s + plan.starts[task.id] * grid - serve_s, origin_s + plan.ends[task.id] * grid - serve_s
+        sizes = base.batches.get(item.step, ())
+        size = sizes[item.batch - 1] if 0 < item.batch <= len(sizes) and item.action in ("drop", "fry", "lift") else None
+        start, end = base.origin_s + plan.starts[task.id] * unit_s - serve_s, base.origin_s + plan.ends[task.id] * unit_s - serve_s
         tasks.append(
             PlanTask(
-                task.id,
-                item.step,
-                item.dish,
-                item.action,
-                item.name,
-                item.batch,
-                start,
-                max(start, end - floor(item.pad_s / grid) * grid),
-                (*machines, *(s for s, _ in task.needs)),
-                spare[task.id] * grid,
-                size.kg if size else None,
-                size.pieces if size else None,
+                id=task.id,
+                step=item.step,
+                dish=item.dish,
+                action=item.action,
+                name=item.name,
+                batch=item.batch,
+                start_s=start,
+                end_s=max(start, end - floor(item.pad_s / base.grid_s) * base.grid_s),
+                resources=(*(base.names.get(m, m) for m in plan.by.get(task.id, ())), *(s for s, _ in task.needs)),
+                slack_s=spare[task.id] * unit_s,
+                kg=size.kg if size else None,
+                pieces=size.pieces if size else None,
             )
         )
     tasks.sort(key=lambda t: (t.start_s, t.end_s, t.id))
     drops = [t.start_s for t in tasks if t.action == "drop"]
-    return EveningPlan(
-        meal.id,
-        setting.people or meal.serves,
-        serve_s,
-        origin_s,
-        grid,
-        tuple(tasks),
-        waits(built.holds, {t.id: t.end_s for t in tasks}),
-        built.batches,
-        plan.cost,
-        plan.bound,
-        plan.optimal,
-        max(drops) - ASK_BEFORE_S if drops else None,
-        {name: s for s, name in bounds(meal, built, grid)},
-        built.problem,
-        tuple(built.items.values()),
-        built.holds,
-        dict(plan.starts),
-        dict(plan.ends),
-        dict(plan.by),
-        tuple(broken(built, plan, grid)),
-        learned=tuple(sorted(setting.usual_s)),
+    serve = problem.by_id()["serve"]
+    late = serve.wish is not None and serve.wish.late > 0 and plan.starts["serve"] > serve.wish.at
+    return replace(
+        base,
+        serve_s=serve_s,
+        tasks=tuple(tasks),
+        waits=waits(base.holds, {t.id: t.end_s for t in tasks}),
+        cost=plan.cost * unit_s // base.grid_s,
+        bound=plan.bound * unit_s // base.grid_s,
+        optimal=plan.optimal,
+        ask_s=max(drops) - ASK_BEFORE_S if drops else None,
+        starts={t: u * unit_s for t, u in plan.starts.items()},
+        ends={t: u * unit_s for t, u in plan.ends.items()},
+        by=dict(plan.by),
+        because=items[held_up_by(problem, plan, "serve")].name if late else "",
+        broken=tuple(broken(items, problem, plan, unit_s, unit_price(OVER_LIMIT_PRICE, base.grid_s))),
     )
 
 
 def waits(holds: tuple[HoldOf, ...], ends: Mapping[str, float]) -> tuple[Wait, ...]:
     """How long the oldest part of each dish waits for serving."""
     longest: dict[str, Wait] = {}
-    for hold in holds:
+    for hold in (h for h in holds if h.task in ends):
         wait = Wait(hold.dish, -ends[hold.task], hold.best_s, hold.most_s)
         if hold.dish not in longest or wait.seconds > longest[hold.dish].seconds:
             longest[hold.dish] = wait
     return tuple(longest.values())
 
 
-def broken(built: Built, plan: Plan, grid_s: int) -> Iterator[str]:
+def broken(items: Mapping[str, Item], problem: Problem, plan: Plan, unit_s: int, limit_price: int) -> Iterator[str]:
     """What of the limits that had a price is not kept, in words."""
-    for first, then, over in over_limits(built.problem, plan, least_price=20 * grid_s):
-        yield f"{built.items[first].name} waits {minutes(over * grid_s)} too long for {built.items[then].name}"
+    for first, then, over in over_limits(problem, plan, least_price=limit_price):
+        item = items[first]
+        batch = f", batch {item.batch}," if item.batch else ""
+        until = "" if then in ("serve", first) else f" for {items[then].name}"
+        yield f"{item.name}{batch} waits {minutes(over * unit_s)} too long{until}"
 
 
 def minutes(seconds: float) -> str:

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from assistant.planning.problem import Machine, Plan, Problem, Task
+from assistant.planning.problem import Machine, Plan, Problem, Task, Use
 
 Edge = tuple[int, int, int]
 
@@ -68,7 +68,7 @@ def kept_orders(problem: Problem, plan: Plan) -> list[tuple[str, str, int]]:
     for store in problem.stores:
         free: list[str | None] = [None] * store.capacity
         users = [(t, n) for t in tasks.values() for s, n in t.needs if s == store.id]
-        for task, amount in sorted(users, key=lambda u: _order(u[0].id, plan)):
+        for task, amount in sorted(users, key=lambda u: _order(u[0], plan)):
             # a place free since longest goes first; the task waits for whoever had its places
             free.sort(key=lambda t: -1 if t is None else plan.ends[t])
             pairs += [(t, task.id, 0) for t in set(free[:amount]) if t is not None]
@@ -76,18 +76,21 @@ def kept_orders(problem: Problem, plan: Plan) -> list[tuple[str, str, int]]:
     return pairs
 
 
-def _order(task: str, plan: Plan) -> tuple[int, int]:
-    return plan.starts[task], plan.ends[task]
+def _order(task: Task, plan: Plan) -> tuple[int, int]:
+    """By the start in the plan; what can no longer start then stands where it can."""
+    late = task.earliest - plan.starts[task.id]
+    if task.latest is None or task.latest > task.earliest:
+        late = max(0, late)
+    return plan.starts[task.id] + late, plan.ends[task.id] + late
+
+
+def _machine(task: Task, use: Use, plan: Plan) -> str:
+    return next((m for m in plan.by.get(task.id, ()) if m in use.machines), use.machines[0])
 
 
 def _on_machine(machine: Machine, tasks: Mapping[str, Task], plan: Plan) -> Iterable[tuple[str, str, int]]:
-    users = [
-        (t.id, use.state)
-        for t in tasks.values()
-        for use, name in zip(t.uses, plan.by.get(t.id, [u.machines[0] for u in t.uses]), strict=True)
-        if name == machine.id
-    ]
-    users.sort(key=lambda u: _order(u[0], plan))
+    users = [(t.id, use.state) for t in tasks.values() for use in t.uses if _machine(t, use, plan) == machine.id]
+    users.sort(key=lambda u: _order(tasks[u[0]], plan))
     setup = machine.setups()
     if machine.open:
         return [(a, b, setup.get((x, y), 0)) for i, (a, x) in enumerate(users) for b, y in users[i + 1 :] if x != y]
@@ -96,14 +99,25 @@ def _on_machine(machine: Machine, tasks: Mapping[str, Task], plan: Plan) -> Iter
 
 def least_times(count: int, edges: Iterable[Edge], at_least: list[int], fixed: frozenset[int]) -> list[int] | None:
     """The earliest time of each instant, none before `at_least`, fixed ones unmoved; None when the distances contradict each other."""
+    after = _after(count, edges, fixed)
+    times = list(at_least)
+    return times if _settle(after, times, deque(range(count)), frozenset()) else None
+
+
+def _after(count: int, edges: Iterable[Edge], fixed: frozenset[int]) -> list[list[tuple[int, int]]]:
     after: list[list[tuple[int, int]]] = [[] for _ in range(count)]
     for a, b, units in edges:
         if b not in fixed:
             after[a].append((b, units))
-    times = list(at_least)
-    raised = [0] * count
-    queue = deque(range(count))
-    waiting = [True] * count
+    return after
+
+
+def _settle(after: list[list[tuple[int, int]]], times: list[int], queue: deque[int], still: frozenset[int]) -> bool:
+    """Raise times until every distance holds, from the queued instants on; False when that never ends or would raise one of `still`."""
+    raised = [0] * len(times)
+    waiting = [False] * len(times)
+    for a in queue:
+        waiting[a] = True
     while queue:
         a = queue.popleft()
         waiting[a] = False
@@ -112,12 +126,12 @@ def least_times(count: int, edges: Iterable[Edge], at_least: list[int], fixed: f
             if here + units > times[b]:
                 times[b] = here + units
                 raised[b] += 1
-                if raised[b] > 4 * count:
-                    return None
+                if raised[b] > len(times) or b in still:
+                    return False
                 if not waiting[b]:
                     waiting[b] = True
                     queue.append(b)
-    return times
+    return True
 
 
 def shift(problem: Problem, plan: Plan, *, stay: bool = True) -> Plan | None:
@@ -132,28 +146,32 @@ def shift(problem: Problem, plan: Plan, *, stay: bool = True) -> Plan | None:
     times = least_times(count, g.hard, at_least, g.fixed)
     if times is None:
         return None
-    times = _keep_limits(g, times)
+    told = [x for t in g.tasks for x in (plan.starts[t.id], plan.ends[t.id])]
+    times = _keep_limits(g, times, told)
     starts = {t.id: times[2 * i] for i, t in enumerate(g.tasks)}
     ends = {t.id: times[2 * i + 1] for i, t in enumerate(g.tasks)}
     moved = replace(plan, status="feasible", starts=starts, ends=ends, bound=0)
     return replace(moved, cost=cost(problem, moved))
 
 
-def _keep_limits(g: Graph, times: list[int]) -> list[int]:
-    count = 2 * len(g.tasks)
-    wished = [2 * i + (t.wish.of == "end") for i, t in enumerate(g.tasks) if t.wish is not None]
-    kept = list(g.hard)
-    for edge in g.soft:
-        a, b, units = edge
-        if b in g.fixed:
+def _keep_limits(g: Graph, times: list[int], told: list[int]) -> list[int]:
+    """Push right what came out of a limit that the told plan kept. Nothing lasts longer for it, and no wished instant moves."""
+    wished = frozenset(2 * i + (t.wish.of == "end") for i, t in enumerate(g.tasks) if t.wish is not None)
+    stretchable = [i for i, t in enumerate(g.tasks) if t.stretch_price]
+    still = wished | {2 * i + 1 for i in stretchable if 2 * i in g.fixed}
+    lengths = [(2 * i + 1, 2 * i, times[2 * i] - times[2 * i + 1]) for i in stretchable if 2 * i not in g.fixed]
+    after = _after(len(times), (*g.hard, *lengths), g.fixed)
+    for a, b, units in g.soft:
+        if b in g.fixed or told[a] + units > told[b]:
             continue
-        if times[a] + units <= times[b]:
-            kept.append(edge)
-            continue
-        pushed = least_times(count, [*kept, edge], times, g.fixed)
-        if pushed is not None and all(pushed[w] <= times[w] for w in wished):
+        if times[a] + units > times[b]:
+            pushed = list(times)
+            pushed[b] = times[a] + units
+            # pushing `a` along would have to push `b` again, and so for ever
+            if b in still or not _settle(after, pushed, deque([b]), still | {a}):
+                continue
             times = pushed
-            kept.append(edge)
+        after[a].append((b, units))
     return times
 
 
@@ -192,6 +210,23 @@ def slack(problem: Problem, plan: Plan) -> dict[str, int]:
     if latest is None:
         return dict.fromkeys(plan.starts, 0)
     return {t.id: max(0, -latest[2 * i] - times[2 * i]) for i, t in enumerate(g.tasks)}
+
+
+def held_up_by(problem: Problem, plan: Plan, task_id: str) -> str:
+    """The task at the head of the chain without air that leads to the start of this one: what it waits for in the end."""
+    g = graph(problem, plan)
+    times = [x for t in g.tasks for x in (plan.starts[t.id], plan.ends[t.id])]
+    into: dict[int, list[tuple[int, int]]] = {}
+    for a, b, units in g.hard:
+        into.setdefault(b, []).append((a, units))
+    at = next(2 * i for i, t in enumerate(g.tasks) if t.id == task_id)
+    seen = {at}
+    while True:
+        before = [a for a, units in into.get(at, []) if a not in seen and times[a] + units == times[at]]
+        if at in g.fixed or not before:
+            return g.tasks[at // 2].id
+        at = before[0]
+        seen.add(at)
 
 
 def over_limits(problem: Problem, plan: Plan, least_price: int = 1) -> list[tuple[str, str, int]]:

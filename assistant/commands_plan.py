@@ -1,0 +1,182 @@
+"""`stovehand plan`: when to begin and what to do when, so that all of it is hot at one time; and what to buy for it.
+
+Exit 2 for bad input, 3 when the meal cannot be ready at that time; then nothing is written.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+from statistics import median
+
+import click
+
+from assistant.clock import SystemClock
+from assistant.kitchen.cards import MealCardError, find_meal, read_card
+from assistant.kitchen.evening import EveningPlan, PlanError, Setting
+from assistant.kitchen.meal import Meal
+from assistant.kitchen.my_times import forget, read_times, write_times
+from assistant.kitchen.plan_chance import WANTED, Sturdy, sturdy_plan
+from assistant.kitchen.plan_meal import clock, earliest, minutes
+from assistant.kitchen.scale import scaled
+from assistant.kitchen.shopping import HaveError, Shopping, read_have, shopping
+from assistant.settings import data_folder
+from assistant.showing.plan_sheet import calendar, html_sheet, text_sheet
+
+DAY_S = 86400.0
+CHART_ENDINGS = (".svg", ".png", ".pdf")
+
+
+class _BadInputError(click.ClickException):
+    exit_code = 2
+
+
+class _CannotError(click.ClickException):
+    exit_code = 3
+
+
+class DayTime(click.ParamType[float]):
+    """HH:MM as seconds after midnight."""
+
+    name = "HH:MM"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        if isinstance(value, float):
+            return value
+        found = re.fullmatch(r"([01]?\d|2[0-3])[:.]([0-5]\d)", str(value).strip())
+        if found is None:
+            self.fail(f"'{value}' is no time of day; write it like 18:30.", param, ctx)
+        return int(found[1]) * 3600.0 + int(found[2]) * 60.0
+
+
+@click.command()
+@click.argument("meal")
+@click.option("--serve", "serve_s", type=DayTime(), help="When all of it is to be on the table. Left out: the soonest.")
+@click.option("--for", "people", type=click.IntRange(1, 100), help="How many eat. Left out: as the card says.")
+@click.option("--now", "now_s", type=DayTime(), help="The present. Left out: the clock's.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object, times in seconds relative to serving.")
+@click.option("--chart", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Draw the plan: .svg, .png or .pdf.")
+@click.option("--print", "sheet", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE.html", help="Write a sheet to print.")
+@click.option("--calendar", "ics", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE.ics", help="Write the plan for a calendar.")
+@click.option(
+    "--have", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="FILE", help="What is in the house, a line each: 'flour: 500 g'."
+)
+def plan(
+    meal: str,
+    serve_s: float | None,
+    people: int | None,
+    now_s: float | None,
+    as_json: bool,
+    chart: Path | None,
+    sheet: Path | None,
+    ics: Path | None,
+    have: Path | None,
+) -> None:
+    """When to begin, and what to do when, so that the whole of MEAL is hot at one time."""
+    try:
+        card = read_card(find_meal(meal))
+    except MealCardError as wrong:
+        raise _BadInputError(str(wrong)) from wrong
+    wall = datetime.fromtimestamp(SystemClock().now().wall).astimezone()
+    given = now_s is not None
+    present = now_s if now_s is not None else wall.hour * 3600.0 + wall.minute * 60.0
+    eaters = people or card.serves
+    if chart is not None and chart.suffix.lower() not in CHART_ENDINGS:
+        raise _BadInputError(f"A chart is written as {', '.join(CHART_ENDINGS[:-1])} or {CHART_ENDINGS[-1]}, not '{chart.name}'.")
+    bought = _shopping(scaled(card, eaters), have)
+    setting = Setting(people=eaters, usual_s=read_times(data_folder()).for_meal(card))
+    try:
+        reason = ""
+        if serve_s is None:
+            soonest = earliest(card, setting, present)
+            serve_s, reason = soonest.serve_s, f"It cannot be sooner: {soonest.reason}."
+        elif serve_s <= present and not given:
+            serve_s += DAY_S  # that time has passed today: tomorrow's is meant
+        found = sturdy_plan(card, serve_s, eaters, present, setting)
+    except PlanError as wrong:
+        raise _CannotError(str(wrong)) from wrong
+    remarks = tuple(r for r in (reason, *_remarks(found, card, setting)) if r)
+    written: list[tuple[Path, bytes]] = []
+    if chart is not None:
+        from assistant.showing.plan_chart import chart as draw
+
+        written.append((chart, draw(card, found.plan, chart.suffix.lower())))
+    if sheet is not None:
+        written.append((sheet, html_sheet(card, found.plan, bought, remarks).encode()))
+    if ics is not None:
+        written.append((ics, calendar(card, found.plan, wall.replace(hour=0, minute=0, second=0, microsecond=0), wall)))
+    _write(written)
+    click.echo(json.dumps(as_dict(found.plan)) if as_json else text_sheet(card, found.plan, bought, remarks))
+
+
+def as_dict(plan: EveningPlan) -> dict[str, object]:
+    """The plan for programs: no present time, no solver seconds."""
+    return {
+        "meal": plan.meal,
+        "serve": clock(plan.serve_s),
+        "for": plan.people,
+        "cost": plan.cost,
+        "bound": plan.bound,
+        "optimal": plan.optimal,
+        "tasks": [
+            {
+                "id": t.id,
+                "dish": t.dish,
+                "action": t.action,
+                "start": round(t.start_s),
+                "end": round(t.end_s),
+                "resources": list(t.resources),
+            }
+            for t in plan.tasks
+        ],
+    }
+
+
+def _shopping(meal: Meal, have: Path | None) -> Shopping:
+    names = [i.name for i in meal.ingredients()] + ["oil for frying", *(f"{p.oil_kind} oil for frying" for p in meal.equipment.pots)]
+    try:
+        stock = read_have(have.read_text(encoding="utf-8"), names) if have is not None else None
+    except HaveError as wrong:
+        raise _BadInputError(f"{have}, {wrong}") from wrong
+    except (OSError, UnicodeDecodeError) as wrong:
+        raise _BadInputError(f"{have} cannot be read: {wrong}.") from wrong
+    return shopping(meal, stock)
+
+
+def _remarks(found: Sturdy, meal: Meal, setting: Setting) -> Iterator[str]:
+    if found.chance < WANTED or found.before < WANTED:
+        air = f" ({found.before:.0%} without the air planned in)" if found.chance > found.before else ""
+        yield f"It lands in {found.chance:.0%} of simulated evenings{air}."
+    else:
+        yield f"It lands in {found.chance:.0%} of simulated evenings."
+    yield from (f"{words}." for words in found.plan.broken)
+    yield from (f"{p.words}: {p.chance:.0%}." for p in found.proposals)
+    if setting.usual_s:
+        own = "; ".join(f"{meal.step(s).name} {minutes(t)} (card {minutes(meal.step(s).span.usual_s)})" for s, t in setting.usual_s.items())
+        yield f"Planned with your own times: {own}."
+
+
+def _write(files: list[tuple[Path, bytes]]) -> None:
+    """All of them, or a sentence."""
+    for file, content in files:
+        try:
+            file.write_bytes(content)
+        except OSError as wrong:
+            raise _BadInputError(f"{file} cannot be written: {wrong.strerror or wrong}.") from wrong
+
+
+@click.command()
+@click.option("--forget", "reset", is_flag=True, help="Forget them: plans go by the cards again.")
+@click.argument("meal", required=False)
+def times(meal: str | None, reset: bool) -> None:
+    """How long you took for each step, as the next plan takes it; of MEAL, or of every meal."""
+    known = read_times(data_folder())
+    if reset:
+        write_times(data_folder(), forget(known, meal))
+        return
+    for key, seen in sorted(known.seen.items()):
+        if meal is None or key.startswith(f"{meal}/"):
+            click.echo(f"{key}  {minutes(median(seen))} in {len(seen)} evening{'' if len(seen) == 1 else 's'}")

@@ -1,0 +1,164 @@
+"""A plan on paper: the timetable as text, a sheet to print, a calendar. Pure: plan, meal and list in, text out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from html import escape
+
+from assistant.kitchen.evening import EveningPlan, PlanTask
+from assistant.kitchen.meal import Meal
+from assistant.kitchen.plan_meal import clock, minutes
+from assistant.kitchen.shopping import Shopping
+
+SILENT = frozenset({"wait", "heat", "keep", "fry", "bake", "stove", "serve"})
+"""What runs by itself: shown beside what the cook does, not as a line to do."""
+
+_CALENDAR_NAMESPACE = "stovehand.local"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line to do: when (s relative to serving), what, how long it takes, what runs meanwhile, how much it may slip."""
+
+    start_s: float
+    end_s: float
+    what: str
+    meanwhile: tuple[str, ...]
+    slack_s: float
+
+
+def rows(meal: Meal, plan: EveningPlan) -> list[Row]:
+    """What the cook does, in order of time."""
+    running = [t for t in plan.tasks if t.action in SILENT - {"keep", "heat", "serve"}]
+    found = []
+    for task in plan.tasks:
+        if task.action in SILENT:
+            continue
+        meanwhile = tuple(
+            dict.fromkeys(what(meal, t) for t in running if t.start_s <= task.start_s < t.end_s and (t.step, t.batch) != (task.step, task.batch))
+        )
+        found.append(Row(task.start_s, task.end_s, what(meal, task), meanwhile, task.slack_s))
+    return found
+
+
+def what(meal: Meal, task: PlanTask) -> str:
+    """A task in words of the trade."""
+    size = f" ({size_of(task)})" if task.kg is not None else ""
+    batch = f", batch {task.batch}" if task.batch else ""
+    words: dict[str, str] = {
+        "drop": f"Lower {task.name}{batch}{size}",
+        "fry": f"{task.name}{batch} in the oil",
+        "lift": f"Lift {task.name}{batch}, drain, skim",
+        "put in": f"{task.name} into the oven",
+        "take out": f"{task.name} out of the oven",
+        "bake": f"{task.name} in the oven",
+        "begin": f"Begin {task.name}",
+        "stove": f"{task.name} on the stove",
+        "light": f"{task.name.capitalize()} on" if task.name == "oven" else f"Check and light the {task.name}",
+        "wait": f"{task.name}",
+        "keep": f"{task.name} kept warm",
+        "heat": f"{task.name} hot",
+        "serve": "Serve",
+    }
+    if task.action == "do":
+        text = next((s.text for s in meal.steps() if s.id == task.step), "")
+        return text or task.name.capitalize()
+    text = words[task.action]
+    return text[:1].upper() + text[1:]
+
+
+def size_of(task: PlanTask) -> str:
+    """How much a batch is."""
+    if task.pieces is not None:
+        return f"{task.pieces} piece{'' if task.pieces == 1 else 's'}"
+    return f"{(task.kg or 0.0) * 1000:.0f} g"
+
+
+def day_clock(plan: EveningPlan, rel_s: float) -> str:
+    """Clock time of an instant, with the day when it is an earlier one."""
+    at = plan.serve_s + rel_s
+    days = int(plan.serve_s // 86400 - at // 86400)
+    return clock(at) if days == 0 else f"{clock(at)}, {'the day before' if days == 1 else f'{days} days before'}"
+
+
+def text_sheet(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...] = ()) -> str:
+    """The plan for a terminal."""
+    names = {d.id: d.name for d in meal.dishes}
+    lines = [f"{meal.title}, for {plan.people}. Serve at {clock(plan.serve_s)}. Begin at {day_clock(plan, plan.begin_s())}.", *remarks, ""]
+    for row in rows(meal, plan):
+        line = f"{day_clock(plan, row.start_s):>6}  {row.what.rstrip('.')}, {minutes(row.end_s - row.start_s)}"
+        line += f" (may slip {minutes(row.slack_s)})" if row.slack_s >= 120 else ""
+        lines.append(line + (f"   | {'; '.join(row.meanwhile)}" if row.meanwhile else ""))
+    lines.append(f"{clock(plan.serve_s):>6}  Serve")
+    if plan.ask_s is not None:
+        lines.append(f"\nAt {day_clock(plan, plan.ask_s)}: is everyone here?")
+    lines.append(
+        "\nWaiting before serving: " + "; ".join(f"{names[w.dish]} {minutes(w.seconds)} of at most {minutes(w.most_s)}" for w in plan.waits) + "."
+    )
+    lines.append("\nTo buy:")
+    lines += [f"  {n.buy:>8}  {n.name}" + (f" ({n.note})" if n.note else "") for n in shopping.needs if n.buy]
+    lines.append("Have out: " + "; ".join(shopping.equipment) + ".")
+    return "\n".join(lines)
+
+
+_STYLE = """
+@page { margin: 14mm } body { font: 12pt/1.35 Georgia, serif; color: #000; max-width: 190mm; margin: 0 auto }
+h1 { font-size: 20pt; margin: 0 } h2 { font-size: 13pt; border-bottom: 1px solid #000; margin: 6mm 0 2mm }
+table { border-collapse: collapse; width: 100% } td, th { text-align: left; vertical-align: top; padding: 1.2mm 2mm; border-bottom: .3pt solid #999 }
+td:first-child { white-space: nowrap; font-weight: bold } .soft { color: #444; font-size: 10.5pt } ul { columns: 2; padding-left: 5mm }
+tr { break-inside: avoid }
+"""
+
+
+def html_sheet(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...] = ()) -> str:
+    """The plan as one page to print and pin to the wall: no script, nothing fetched."""
+    body = "".join(_html(meal, plan, shopping, remarks))
+    head = f'<meta charset="utf-8"><title>{escape(meal.title)}</title><style>{_STYLE}</style>'
+    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head>\n<body>\n{body}</body></html>\n'
+
+
+def _html(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...]) -> Iterator[str]:
+    names = {d.id: d.name for d in meal.dishes}
+    yield f"<h1>{escape(meal.title)}</h1>\n"
+    yield f"<p>For {plan.people}. Begin at {day_clock(plan, plan.begin_s())}, serve at <b>{clock(plan.serve_s)}</b>.</p>\n"
+    yield from (f"<p>{escape(r)}</p>\n" for r in remarks)
+    yield "<table><thead><tr><th>At</th><th>Do</th><th>Takes</th><th>Meanwhile</th></tr></thead><tbody>\n"
+    for row in rows(meal, plan):
+        slack = f"<br><span class=soft>may slip {minutes(row.slack_s)}</span>" if row.slack_s >= 120 else ""
+        meanwhile = escape("; ".join(row.meanwhile))
+        cells = (day_clock(plan, row.start_s), escape(row.what) + slack, minutes(row.end_s - row.start_s), f"<span class=soft>{meanwhile}</span>")
+        yield "<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>\n"
+    yield f"<tr><td>{clock(plan.serve_s)}</td><td>Serve</td><td></td><td></td></tr>\n</tbody></table>\n"
+    yield "<h2>Waiting before serving</h2>\n<ul>"
+    yield "".join(f"<li>{escape(names[w.dish])}: {minutes(w.seconds)}, at most {minutes(w.most_s)}</li>" for w in plan.waits)
+    yield "</ul>\n<h2>To buy</h2>\n<ul>"
+    yield "".join(f"<li>{escape(n.buy)} {escape(n.name)}</li>" for n in shopping.needs if n.buy)
+    yield "</ul>\n<h2>Have out</h2>\n<ul>" + "".join(f"<li>{escape(x)}</li>" for x in shopping.equipment) + "</ul>\n"
+    yield "<p class=soft>An aid, not a safety device. Stay with hot oil.</p>\n"
+
+
+def calendar(meal: Meal, plan: EveningPlan, midnight: datetime, stamp: datetime) -> bytes:
+    """The plan as RFC 5545: an event for each thing to do, and the meal. midnight: where `serve_s` counts from; stamp: when this was made."""
+    from icalendar import Calendar, Event
+
+    book = Calendar()
+    book.add("prodid", "-//Stovehand//plan//EN")
+    book.add("version", "2.0")
+
+    def event(uid: str, summary: str, start_s: float, end_s: float) -> None:
+        entry = Event()
+        entry.add("uid", f"{uid}@{_CALENDAR_NAMESPACE}")
+        entry.add("dtstamp", stamp.astimezone(UTC))
+        entry.add("summary", summary)
+        entry.add("dtstart", (midnight + timedelta(seconds=plan.serve_s + start_s)).astimezone(UTC))
+        entry.add("dtend", (midnight + timedelta(seconds=plan.serve_s + end_s)).astimezone(UTC))
+        book.add_component(entry)
+
+    day = f"{midnight:%Y%m%d}"
+    for task in plan.tasks:
+        if task.action not in SILENT:
+            event(f"{plan.meal}-{day}-{task.id}", what(meal, task), task.start_s, max(task.end_s, task.start_s + 60.0))
+    event(f"{plan.meal}-{day}-serve", f"Serve {meal.title}", 0.0, 1800.0)
+    return bytes(book.to_ical())
