@@ -16,8 +16,9 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Callable, Hashable, Iterable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Collection, Hashable, Iterable
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -25,9 +26,15 @@ from assistant.hearing.model import SHORTEST, WORD_START, Moonshine, Sound, Toke
 from assistant.hearing.recogniser import RATE, Samples, usable
 from assistant.hearing.search import Found, Heard, Opening, Search, WordGraph
 from assistant.hearing.utterance import Scores, Utterance
+from assistant.kitchen.meal import Name
+from assistant.session.commands import DANGER, Command
+from assistant.understanding.interpreter import Interpreter
 
 MORE_LIKELY_THAN_NOT = -0.69
 """ln 0.5. A token of a name this likely needs no further support: after "ch", "ips" is all but certain unheard, so no sound could add 2 nats."""
+
+NO_MATTER = 7.0
+"""Nats: a spelling this far behind the best adds less than 0.1 % to anything."""
 
 Meaning = Callable[[str], Hashable]
 """Words -> what they mean, equal for sentences that mean the same; None when they mean nothing (then only the same words mean the same)."""
@@ -82,18 +89,44 @@ class Embedded:
         *,
         meaning: Meaning | None = None,
         danger: Callable[[str], bool] | None = None,
-        names: Iterable[str] = (),
+        named: Callable[[str], Collection[str]] | None = None,
         gates: Gates = Gates(),
     ) -> None:
-        """graph: the grammar; meaning: words -> meaning; danger: are these the words of a danger; names: the words that dishes' names are made of."""
+        """graph: the grammar; meaning: words -> meaning; danger: are these the words of a danger; named: the words of these that name a dish."""
         self._model = model
         self._search = Search(model, graph)
         self._meaning = meaning
         self._danger = danger
-        self._names = frozenset(w for name in names for w in name.lower().split())
+        self._named = named
         self._gates = gates
         self._noise = [model.listen(clip) for clip in noise_clips()]
         self._null: dict[Tokens, tuple[float, ...]] = {}
+
+    @classmethod
+    def for_session(
+        cls,
+        model: Moonshine,
+        interpreter: Interpreter,
+        names: Iterable[Name],
+        *,
+        danger_only: bool = False,
+        gates: Gates = Gates(),
+    ) -> Embedded:
+        """The recogniser of one session. names: of this meal (`kitchen.meal.names`); danger_only: hears nothing but danger words."""
+        said = {name.id: frozenset(word for way in name.said for word in way.split()) for name in names}
+
+        @lru_cache(maxsize=1_000)
+        def commands(words: str) -> tuple[Command, ...]:
+            return interpreter.interpret(words).meanings()
+
+        return cls(
+            model,
+            interpreter.danger if danger_only else interpreter.automaton,
+            meaning=lambda words: tuple(replace(c, words="") for c in commands(words)) or None,
+            danger=lambda words: any(c.intent in DANGER for c in commands(words)),
+            named=lambda words: frozenset[str]().union(*(said.get(c.item or "", ()) for c in commands(words))),
+            gates=gates,
+        )
 
     @property
     def name(self) -> str:
@@ -160,6 +193,8 @@ class Embedded:
         """The likeliest meanings, best first, with their null scores."""
         by_meaning: dict[Hashable, _Candidate] = {}
         for heard in found.complete:
+            if len(by_meaning) >= self._gates.ranked and heard.score < found.complete[0].score - NO_MATTER:
+                break
             for key, words in self._meanings(heard):
                 known = by_meaning.get(key)
                 if known is None:  # sentences come best first, so the first form of a meaning is its likeliest
@@ -206,17 +241,18 @@ class Embedded:
         support = [s - n for s, n in zip(best.logs, best.null, strict=True)]
         weight = 0.0 if free else self._gates.null_weight
         margin = best.rank(weight) - second.rank(weight) if second else None
-        in_names = [s for s, log, named in zip(support, best.logs, self._in_names(best.tokens), strict=True) if named and log < MORE_LIKELY_THAN_NOT]
+        in_names = [s for s, log, named in zip(support, best.logs, self._in_names(best), strict=True) if named and log < MORE_LIKELY_THAN_NOT]
         return Scores(pmi=sum(support) / len(support), margin=margin, end=None if free else best.end, slot=min(in_names) if in_names else None)
 
-    def _in_names(self, tokens: Tokens) -> list[bool]:
+    def _in_names(self, best: _Candidate) -> list[bool]:
         """For each token: does it belong to a word of a dish's name?"""
+        names = self._named(best.words) if self._named is not None else ()
         words: list[list[int]] = []
-        for t in tokens:
+        for t in best.tokens:
             if not words or self._model.tokenizer.text(t).startswith(WORD_START):
                 words.append([])
             words[-1].append(t)
-        return [plain(self._model.tokenizer.decode(tuple(w))) in self._names for w in words for _ in w]
+        return [plain(self._model.tokenizer.decode(tuple(w))) in names for w in words for _ in w]
 
     def _gate(self, words: str, scores: Scores) -> str:
         """The name of the first gate that does not let the sentence through; empty when all do."""

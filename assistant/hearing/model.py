@@ -186,9 +186,9 @@ class Moonshine:
         """The cache after the begin mark."""
         return Cache(tuple(np.repeat(a, rows, axis=0) for a in sound.begun))
 
-    def spread(self, sound: Sound, rows: int) -> Spread:
-        """The sound laid out for up to so many rows."""
-        return Spread([sound], rows)
+    def spread(self, sound: Sound) -> Spread:
+        """The sound laid out for as many rows as will be fed."""
+        return Spread([sound], 1)
 
     def feed(self, spread: Spread, cache: Cache, tokens: NDArray[np.int64]) -> tuple[Floats, Cache]:
         """Feed tokens [rows, n] on top of the cache; gives log-probabilities of what follows each, [rows, n, 32768], and the new cache."""
@@ -217,14 +217,14 @@ class Moonshine:
     def end(self, sound: Sound, sentence: Tokens) -> float:
         """Exact log-probability that the sentence ends here, with or without a mark: log[P(EOS|y) + sum over t in . ? , ! of P(t|y) P(EOS|y,t)]."""
         marks = np.array([[self.tokenizer.id(t)] for t in ".?,!"], dtype=np.int64)
-        logs, cache = self.feed(self.spread(sound, 1), self.start(sound), np.array([sentence], dtype=np.int64))
-        after = self.peek(self.spread(sound, 4), cache.rows(np.zeros(4, dtype=np.int64)), marks)[:, 0, EOS]
+        logs, cache = self.feed(self.spread(sound), self.start(sound), np.array([sentence], dtype=np.int64))
+        after = self.peek(self.spread(sound), cache.rows(np.zeros(4, dtype=np.int64)), marks)[:, 0, EOS]
         return float(np.logaddexp(logs[0, -1, EOS], np.logaddexp.reduce(logs[0, -1, marks[:, 0]] + after)))
 
     def free(self, sound: Sound, length_s: float, opening: Tokens = ()) -> tuple[Tokens, tuple[float, ...]]:
         """The likeliest next token again and again (greedy), after `opening`: the tokens that follow it and their log-probabilities.
         End mark left out; at most `TOKENS_PER_S` a second, because on noise the model can go on for ever."""
-        spread, cache = self.spread(sound, 1), self.start(sound)
+        spread, cache = self.spread(sound), self.start(sound)
         logp = sound.first
         if opening:
             logs, cache = self.feed(spread, cache, np.array([opening], dtype=np.int64))
@@ -242,20 +242,32 @@ class Moonshine:
         return tuple(tokens), tuple(scores)
 
     def _run(self, spread: Spread, cache: Cache, tokens: NDArray[np.int64], also: list[str]) -> list[Any]:
-        rows = tokens.shape[0]
         feed: dict[str, Any] = dict(zip(self._past, cache.arrays, strict=True))
-        feed |= dict(zip(self._cross, (a[:rows] for a in spread.cross), strict=True))
-        feed |= _inputs(tokens, spread.states[:rows], cached=True)
+        states, cross = spread.first(tokens.shape[0])
+        feed |= dict(zip(self._cross, cross, strict=True))
+        feed |= _inputs(tokens, states, cached=True)
         out: list[Any] = self._decoder.run(["logits", *also], feed)
         return out
 
 
 class Spread:
-    """One or several sounds of the same length laid out for up to `rows` rows (each sound `rows` times, sound by sound), once for all steps."""
+    """One or several sounds of the same length laid out for the rows of a batch (sound by sound); kept from step to step, and grown when more rows
+    are asked for: a row of a 2 s sound is 1.3 MB."""
 
     def __init__(self, sounds: list[Sound], rows: int) -> None:
-        self.states: Floats = np.concatenate([np.repeat(s.states, rows, axis=0) for s in sounds])
-        self.cross: tuple[Floats, ...] = tuple(np.concatenate([np.repeat(s.cross[i], rows, axis=0) for s in sounds]) for i in range(2 * LAYERS))
+        """rows: for each sound, to begin with."""
+        self._sounds = sounds
+        self._lay_out(rows)
+
+    def first(self, rows: int) -> tuple[Floats, tuple[Floats, ...]]:
+        """Encoder states and the 12 key/value arrays for this many rows."""
+        if rows > self._states.shape[0]:
+            self._lay_out(max(rows, 2 * self._states.shape[0]) // len(self._sounds))
+        return self._states[:rows], tuple(a[:rows] for a in self._cross)
+
+    def _lay_out(self, rows: int) -> None:
+        self._states: Floats = np.concatenate([np.repeat(s.states, rows, axis=0) for s in self._sounds])
+        self._cross: list[Floats] = [np.concatenate([np.repeat(s.cross[i], rows, axis=0) for s in self._sounds]) for i in range(2 * LAYERS)]
 
 
 def log_softmax(logits: Floats) -> Floats:
@@ -283,6 +295,7 @@ def _session(data: bytes, threads: int) -> onnxruntime.InferenceSession:
     options.intra_op_num_threads = threads
     options.inter_op_num_threads = 1
     options.log_severity_level = 3
+    options.enable_cpu_mem_arena = False  # 115 MB less after a few sounds of different lengths, and no slower
     return onnxruntime.InferenceSession(data, options, providers=["CPUExecutionProvider"])
 
 

@@ -173,7 +173,7 @@ class Search:
     def find(self, sound: Sound) -> Found:
         """The best sentences for this sound: at most some dozens, those within the pruning distance of the best."""
         graph = self.lexicon.graph
-        spread = self._model.spread(sound, self._width * (1 + len(self._marks)))
+        spread = self._model.spread(sound)
         cache = self._model.start(sound)
         logp = sound.first[None, :]
         rows = [_Row((), (), 0.0, [_Place(self.lexicon.root(graph.start, opening=True), ())])]
@@ -191,7 +191,8 @@ class Search:
                     best = max(best, row.score + float(np.log(done.end + 1e-30)))
                 grown.extend((row.score + float(logp[r, t]), r, t) for t in self._children(row, logp[r]))
             floor = best - self._prune
-            grown = sorted((g for g in grown if g[0] > floor), reverse=True)[: self._width]
+            leading = max((g[0] for g in grown), default=0.0)
+            grown = sorted((g for g in grown if g[0] > max(floor, leading - self._prune)), reverse=True)[: self._width]
             parts = [p for p in parts if rows[p[0]].score + float(logp[p[0], p[1]]) > floor]
             if not grown and not parts:
                 break

@@ -106,7 +106,7 @@ def say() -> Say:
 @pytest.fixture(scope="module")
 def ear(moonshine: Moonshine) -> Embedded:
     graph = SmallGraph(ALL, note="make a note")
-    return Embedded(moonshine, graph, meaning=spoken, danger=lambda words: "fire" in words, names=["chips", "fish"])
+    return Embedded(moonshine, graph, meaning=spoken, danger=lambda words: "fire" in words, named=lambda words: {"chips", "fish"})
 
 
 class Chance:
@@ -126,7 +126,7 @@ class Chance:
         logits[likely] = draw.normal(0.0, 2.0, len(likely))
         return log_softmax(logits)
 
-    def spread(self, sound: Sound, rows: int) -> None:
+    def spread(self, sound: Sound) -> None:
         return None
 
     def start(self, sound: Sound) -> Rows:
@@ -325,10 +325,10 @@ def test_a_name_needs_support_of_its_own(moonshine: Moonshine, say: Say) -> None
     """A dish that is not on the list lands on one that is; only the slot gate, which looks at the name alone, sees it."""
     graph = SmallGraph(["the fish is in the oven", "the chips are in the oven"])
     lax = Gates(pmi=-9.0, margin=-9.0, end=-9.0)
-    heard = Embedded(moonshine, graph, names=["fish", "chips"], gates=lax).recognise(say("The quiche is in the oven."))
+    heard = Embedded(moonshine, graph, named=lambda words: {"chips", "fish"}, gates=lax).recognise(say("The quiche is in the oven."))
     assert heard.words == "the fish is in the oven"
     assert heard.reason == "slot"
-    assert Embedded(moonshine, graph, names=["fish", "chips"], gates=lax).recognise(say("The fish is in the oven.")).sure
+    assert Embedded(moonshine, graph, named=lambda words: {"chips", "fish"}, gates=lax).recognise(say("The fish is in the oven.")).sure
 
 
 @pytest.mark.clips
