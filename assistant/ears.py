@@ -8,7 +8,6 @@ cook types.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -39,17 +38,6 @@ def interpreter_for(meal: Meal, settings: Settings) -> Interpreter:
     return Interpreter(names(meal), settings.units)
 
 
-def meaning_of(interpreter: Interpreter) -> Callable[[str], Hashable]:
-    """What two sentences must share to mean the same: every command they can be, slots included."""
-
-    def meaning(words: str) -> Hashable:
-        reading = interpreter.interpret(words)
-        found = reading.meanings()
-        return tuple((c.intent, tuple(c.slots().items())) for c in found) if found else words
-
-    return meaning
-
-
 def build_engines(interpreter: Interpreter, meal: Meal, settings: Settings) -> Engines:
     """The recognisers for this meal; NoEarError when nothing can hear."""
     from assistant.hearing.recogniser import RecogniserError
@@ -74,7 +62,8 @@ def _vosk(interpreter: Interpreter) -> Recogniser | None:
     folder = find_model(interpreter.language)
     if folder is None:
         return None
-    words = sorted(w for w in interpreter.automaton.vocabulary() if w.replace("'", "").isalpha())
+    parts = {part for word in interpreter.automaton.vocabulary() for part in word.split("-")}  # vosk knows twenty and five, not twenty-five
+    words = sorted(part for part in parts if part.replace("'", "").isalpha())
     return VoskEar(folder, words, interpreter.complete)
 
 
@@ -83,15 +72,8 @@ def _embedded(interpreter: Interpreter, meal: Meal) -> tuple[Recogniser, Recogni
     from assistant.hearing.model import Moonshine
 
     model = Moonshine()
-    spoken = [said for name in names(meal) for said in name.said]
-    meaning = meaning_of(interpreter)
-
-    def is_danger(words: str) -> bool:
-        return interpreter.danger.complete(interpreter.words(words))
-
-    ear = Embedded(model, interpreter.automaton, meaning=meaning, danger=is_danger, names=spoken)
-    danger = Embedded(model, interpreter.danger, meaning=meaning, danger=is_danger)
-    return ear, danger
+    said = names(meal)
+    return Embedded.for_session(model, interpreter, said), Embedded.for_session(model, interpreter, said, danger_only=True)
 
 
 def build_ear(interpreter: Interpreter, engines: Engines) -> Ear:
