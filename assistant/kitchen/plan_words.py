@@ -5,33 +5,42 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from assistant.kitchen.meal import Meal
-from assistant.kitchen.plan_live import Changes
+from assistant.kitchen.plan_live import WORTH_S, Changes
 
-_WORDS = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve", "thirteen", "fourteen", "quarter", "sixteen", "seventeen", "eighteen", "nineteen", "twenty", "twenty-one", "twenty-two", "twenty-three", "twenty-four", "twenty-five", "twenty-six", "twenty-seven", "twenty-eight", "twenty-nine", "half"]
+_ONES = "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen quarter sixteen seventeen eighteen nineteen"
+_WORDS = [*_ONES.split(), "twenty", *(f"twenty-{one}" for one in _ONES.split()[1:10]), "half"]
 MOST_WORDS = 12
 
 
 def spoken_clock(day_s: float, hour: bool = False) -> str:
-    """A time of day as it is said, to the minute.
+    """A time of day as it is said, to the minute; without the hour where everybody knows it and the minutes are round.
 
-    >>> spoken_clock(18 * 3600 + 600), spoken_clock(18 * 3600 + 45 * 60, hour=True), spoken_clock(19 * 3600)
-    ('ten past', 'quarter to seven', "seven o'clock")
+    >>> spoken_clock(18 * 3600 + 600), spoken_clock(18 * 3600 + 45 * 60, hour=True), spoken_clock(19 * 3600), spoken_clock(18 * 3600 + 34 * 60)
+    ('ten past', 'quarter to seven', "seven o'clock", 'six thirty-four')
     """
     minutes = round(day_s / 60)
     past, before = minutes % 60, 60 - minutes % 60
     this, following = minutes // 60 % 12 or 12, (minutes // 60 + 1) % 12 or 12
     if past == 0:
         return f"{_WORDS[this]} o'clock"
+    if past % 5:
+        return f"{_WORDS[this]} {_minutes(past)}"
     words, of = (f"{_WORDS[past]} past", this) if past <= 30 else (f"{_WORDS[before]} to", following)
     return f"{words} {_WORDS[of]}" if hour else words
+
+
+def _minutes(n: int) -> str:
+    if n < 10:
+        return f"oh {_WORDS[n]}"
+    return _WORDS[n] if n < 30 else f"{'thirty' if n < 40 else 'forty' if n < 50 else 'fifty'}-{_WORDS[n % 10]}"
 
 
 def in_words(changes: Changes, meal: Meal, day_s: Callable[[float], float]) -> str:
     """The change in one sentence, "" when there is none. day_s: seconds after midnight of an instant on the plan's clock."""
     names = {d.id: d.name for d in meal.dishes}
-    if changes.serve_to_s != changes.serve_from_s and abs(changes.serve_to_s - changes.serve_from_s) >= 60:
+    if abs(changes.serve_to_s - changes.serve_from_s) >= WORTH_S:
         we_eat = f"We eat at {spoken_clock(day_s(changes.serve_to_s), hour=True)}"
-        return _short(f"{we_eat}, because of {changes.reason}." if changes.reason else f"{we_eat}.", f"{we_eat}.")
+        return _short(f"{we_eat}, because of the {names.get(changes.reason, changes.reason)}." if changes.reason else f"{we_eat}.", f"{we_eat}.")
     if changes.gone:
         gone = _and([names[d] for d in changes.gone if d in names])
         return _short(f"No {gone} then; everything else as it was.", "That is left out; everything else as it was.")
