@@ -257,7 +257,7 @@ class MiniAudio:
                 deliver(np.frombuffer((yield), np.float32))
 
         try:
-            found = [d for d in miniaudio.Devices(self._backends(miniaudio)).get_captures() if name is None or name.lower() in d["name"].lower()]
+            found = [d for d in self._captures(miniaudio) if name is None or name.lower() in d["name"].lower()]
             if not found:
                 raise NoMicrophoneError(_none(name) if name is None else _unknown(name, self.names()))
             stream = miniaudio.CaptureDevice(
@@ -281,9 +281,13 @@ class MiniAudio:
         try:
             import miniaudio
 
-            return tuple(str(d["name"]) for d in miniaudio.Devices(self._backends(miniaudio)).get_captures())
+            return tuple(str(d["name"]) for d in self._captures(miniaudio))
         except Exception:  # no library, no server, no devices: no names
             return ()
+
+    def _captures(self, miniaudio: Any) -> list[dict[str, Any]]:
+        """Devices that capture, without what a loudspeaker plays."""
+        return [d for d in miniaudio.Devices(self._backends(miniaudio)).get_captures() if not d["name"].startswith("Monitor of ")]
 
     @staticmethod
     def _backends(miniaudio: Any) -> list[Any]:
