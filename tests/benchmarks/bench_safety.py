@@ -320,10 +320,11 @@ def _rows(*groups: str) -> list[dict[str, str]]:
 def sound() -> dict[str, Any]:
     """Misses, times and false alarms of the danger words."""
     import numpy as np
-    from kitchen_sound import kitchen_noise
 
     from assistant.ears import build_ear, build_engines, interpreter_for
+    from assistant.hearing.endpoint import PROBE_S
     from assistant.hearing.frames import blocks_of
+    from assistant.hearing.noise import SPEECH_DB, at_level, kitchen_noise
     from assistant.hearing.sources import read_sound
     from assistant.session.commands import DANGER, Command
     from assistant.settings import Settings
@@ -348,24 +349,25 @@ def sound() -> dict[str, Any]:
         """The clip in its kitchen, when its words begin and end (s): 1 s of kitchen before, 2 s after."""
         loud = np.abs(speech) > 0.02 * np.abs(speech).max()
         begin, end = (1.0 + int(i) / rate for i in (np.argmax(loud), speech.size - np.argmax(loud[::-1])))
-        level = float(np.sqrt(np.mean(speech[np.abs(speech) > 0.05 * np.abs(speech).max()] ** 2)))
-        whole = np.pad(speech * (0.05 / level), (rate, 2 * rate))
-        quiet = 0.05 * 10 ** (-60.0 / 20) if snr_db is None else 0.05 * 10 ** (-snr_db / 20)
-        return np.clip(whole + quiet * kitchen_noise(whole.size, seed), -1, 1).astype(np.float32), begin, end
+        whole = np.pad(at_level(speech), (rate, 2 * rate))
+        noise = kitchen_noise(whole.size / rate, seed, SPEECH_DB - (60.0 if snr_db is None else snr_db))
+        return np.clip(whole + noise[: whole.size], -1, 1).astype(np.float32), begin, end
 
     clips = _rows("danger")
     answered: dict[str, Any] = {}
     for name, snr in (("clean", None), ("10 dB", 10.0), ("5 dB", 5.0)):
-        right, wrong, waits, by_voice, missed = 0, 0, [], Counter[str](), Counter[str]()
+        right, wrong, waits, silences, by_voice, missed = 0, 0, [], [], Counter[str](), Counter[str]()
         for i, row in enumerate(clips):
             samples, _, end = noisy(read_sound(FIXTURES / row["file"]), snr, i)
             ear = build_ear(interpreter, engines)
-            got = [(meant(h.words), h.handed_s + h.decode_ms / 1000.0) for h in ear.listen(Samples(samples)) if hasattr(h, "words") and h.sure]
-            got = [g for g in got if g[0]]
+            heard = [h for h in ear.listen(Samples(samples)) if hasattr(h, "words") and h.sure]
+            # the decode runs while the silence that ends the utterance goes on: the later of the two decides
+            got = [(meant(h.words), max(h.handed_s, h.end_s + PROBE_S + h.decode_ms / 1000.0), h.handed_s) for h in heard if meant(h.words)]
             # the first danger heard is the one that is acted on; any danger script begins with heat off or water, so a neighbour is still an answer
             if got and got[0][0] == row["command"]:
                 right += 1
                 waits.append(max(0.0, got[0][1] - end))
+                silences.append(max(0.0, got[0][2] - end))
                 by_voice[row["voice"]] += 1
             elif got:
                 wrong += 1
@@ -380,6 +382,7 @@ def sound() -> dict[str, Any]:
             "by voice, %": {v: round(100.0 * by_voice[v] / n) for v, n in voices.items()},
             "end of word to decision, ms p50": round(1000.0 * statistics.median(waits)) if waits else None,
             "end of word to decision, ms p95": round(1000.0 * sorted(waits)[int(0.95 * (len(waits) - 1))]) if waits else None,
+            "of that silence, ms p50": round(1000.0 * statistics.median(silences)) if silences else None,
             "missed": dict(missed.most_common(12)),
         }
     false: dict[str, Any] = {}
@@ -399,7 +402,7 @@ def sound() -> dict[str, Any]:
 
 def _first_sound() -> dict[str, float]:
     """Median time the voice needs for the first line of the fire script, ms; the device adds its own latency."""
-    from kitchen_sound import voices
+    from synthetic_voices import voices
 
     from assistant.kitchen.scripts import script
 
