@@ -35,7 +35,8 @@ class Setting:
     """How the evening is set. people: eaters (0: as the card says); helper: a second pair of hands; cooking: it has begun, so limits have a
     price; skip: dishes and steps left out; done: steps already done; batches: number of batches asked for, by step; usual_s: learnt durations, by
     step; oven_hold: dishes to be kept warm in the oven although their card does not say so; ahead: what may be
-    done on an earlier day is done there; grid_s: the unit of time, s."""
+    done on an earlier day is done there; crowded: a lot has more batches than what it leaves keeps for, so all but the last are held at a price;
+    grid_s: the unit of time, s."""
 
     people: int = 0
     helper: bool = False
@@ -46,6 +47,7 @@ class Setting:
     usual_s: Mapping[str, float] = field(default_factory=dict)
     oven_hold: frozenset[str] = frozenset()
     ahead: bool = False
+    crowded: bool = False
     pads: Pads = Pads()
     grid_s: int = 30
 
@@ -127,9 +129,10 @@ class BatchSize:
 class EveningPlan:
     """The plan of one evening. serve_s, origin_s: on the caller's clock; grid_s: the problem's unit, s; cost, bound, optimal: of the solver (a
     shifted plan has no proof); waits: by dish; batches: by frying step; ask_s: when to ask whether everyone is here, relative to serving
-    (None: nothing is fried); limits: simple lower bounds on the length of the evening, s, by what sets them; chance: of landing, where it was
-    simulated; because: what serving waits for where it is later than wanted; broken: elastic limits that this plan does not keep, as words; learned: steps planned with this cook's own times; starts, ends: s from
-    the origin, by task; names: of machines, where the kitchen calls them otherwise; the rest is what it was made from."""
+    (None: nothing is fried); limits: simple lower bounds on the length of the evening, s, by what sets them; starts, ends: s from the origin, by
+    task; names: of machines, where the kitchen calls them otherwise; because: dish that serving waits for where it is later than wanted; broken:
+    elastic limits that this plan does not keep, as words; chance: of landing, where it was simulated; learned: steps planned with this cook's own
+    times; the rest is what it was made from."""
 
     meal: str
     people: int

@@ -172,12 +172,12 @@ class _Builder:
     def pin(self, first: str, then: str, of_first: Instant, of_then: Instant) -> None:
         self.lags.append(Lag(first, then, 0, 0, of_first=of_first, of_then=of_then))
 
-    def within(self, first: str, then: str, most_s: float, of_first: Instant = "end") -> None:
-        """The time between is at most so long: hard while planning, priced once cooking has begun."""
+    def within(self, first: str, then: str, most_s: float, early_batch: bool = False) -> None:
+        """The time between is at most so long: hard while planning, priced once cooking has begun, or where batches crowd."""
         if most_s == inf:
             return
-        price = self.price(OVER_LIMIT_PRICE) if self.setting.cooking else None
-        self.lags.append(Lag(first, then, None, floor(most_s / self.grid + 1e-9), price, of_first=of_first))
+        priced = self.setting.cooking or (early_batch and self.setting.crowded)
+        self.lags.append(Lag(first, then, None, floor(most_s / self.grid + 1e-9), self.price(OVER_LIMIT_PRICE) if priced else None))
 
     def hands(self, step: Step | None = None) -> Use:
         helped = self.setting.helper and (step is None or step.helper)
@@ -508,8 +508,7 @@ class _Builder:
                     self._held(step, hold, first, then)
 
     def _ages(self, step: Step, dish: Dish) -> None:
-        """Fried food that is finished later still ages from its lift. Priced, not hard: where a lot has more batches than its hold has room
-        for, the plan says so instead of refusing."""
+        """Fried food that is finished later still ages from its lift."""
         later = [h for s in self._downstream(step) if (h := s.hold) is not None]
         fried = _default_hold(step, dish)
         longer = 2 if dish.id in self.setting.oven_hold else 1
@@ -517,7 +516,7 @@ class _Builder:
         lifts = [task for task, _ in self.last[step.id]]
         for lift in lifts:
             self.lags.append(Lag(lift, "serve", None, floor(best / self.grid), self.price(HOLD_PRICE / len(lifts))))
-            self.lags.append(Lag(lift, "serve", None, floor(most / self.grid), self.price(OVER_LIMIT_PRICE)))
+            self.within(lift, "serve", most, lift != lifts[-1])
             self.holds.append(HoldOf(lift, dish.id, best, most))
 
     def _downstream(self, step: Step) -> list[Step]:
@@ -538,7 +537,8 @@ class _Builder:
     def _held(self, step: Step, hold: Hold, first: str, then: str) -> None:
         if hold.most_s < self.grid:
             raise PlanError(f"{at_line(self.meal, step.line)}: '{step.name}' keeps for no time at all; give its hold at least a minute.")
-        self.within(first, then, max(hold.most_s - self.setting.pads.hold_s, min(hold.most_s, 60.0)))
+        most = max(hold.most_s - self.setting.pads.hold_s, min(hold.most_s, 60.0))
+        self.within(first, then, most, step.fry is not None and first != self.last[step.id][-1][0])
         if hold.best_s < hold.most_s:
             best = floor(hold.best_s / self.grid)
             self.lags.append(Lag(first, then, None, best, self.price(HOLD_PRICE / max(1, len(self.last[step.id])))))

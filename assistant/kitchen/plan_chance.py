@@ -131,6 +131,8 @@ def _ways(meal: Meal, setting: Setting) -> Iterator[tuple[Setting, str]]:
     for step, number in fuller(meal, setting):
         words = f"{NUMBERS[number].capitalize()} batch{'' if number == 1 else 'es'} of {meal.dish(step.dish).name} instead of {number + 1}"
         yield replace(setting, batches={**setting.batches, step.id: number}), words
+    for first in sorted({-(-setting.people * 2 // 3), -(-setting.people // 2)} - {setting.people}, reverse=True):
+        yield replace(setting, people=first), f"Cook for {first} first, the rest as a second wave"
     if meal.equipment.oven:
         for dish in meal.dishes:
             fries = any(s.kind is StepKind.FRY for s in dish.steps)

@@ -90,11 +90,20 @@ def try_plan(meal: Meal, serve_s: float, now_s: float | None, setting: Setting, 
     length_s = max(_long_enough_s(meal, setting), ahead_s) if now_s is None else serve_s - now_s
     setting = replace(setting, ahead=0.0 < ahead_s <= length_s)
     horizon = floor(length_s / setting.grid_s + 1e-9)
-    built = build(meal, setting, horizon * setting.grid_s, horizon * setting.grid_s)
-    plan = solve(built.problem, effort=effort)
-    if not plan.found:
-        return None
-    return evening(meal, setting, built, tidy(built.problem, plan), serve_s, serve_s - horizon * setting.grid_s)
+    for crowded in (False, True):
+        setting = replace(setting, crowded=crowded)
+        built = build(meal, setting, horizon * setting.grid_s, horizon * setting.grid_s)
+        plan = solve(built.problem, effort=effort)
+        if plan.found:
+            return evening(meal, setting, built, tidy(built.problem, plan), serve_s, serve_s - horizon * setting.grid_s)
+        if not crowded and not _crowds(meal, setting, effort):
+            return None
+    return None
+
+
+def _crowds(meal: Meal, setting: Setting, effort: float) -> bool:
+    """Whether, given all the time in the world, batches still outlast what they leave."""
+    return not solve(build(meal, setting, _long_enough_s(meal, setting), None).problem, effort=effort).found
 
 
 def evening(meal: Meal, setting: Setting, built: Built, plan: Plan, serve_s: float, origin_s: float) -> EveningPlan:
@@ -159,6 +168,7 @@ def lay_out(base: EveningPlan, problem: Problem, plan: Plan, unit_s: int) -> Eve
     drops = [t.start_s for t in tasks if t.action == "drop"]
     serve = problem.by_id()["serve"]
     late = serve.wish is not None and serve.wish.late > 0 and plan.starts["serve"] > serve.wish.at
+    why = items[held_up_by(problem, plan, "serve")] if late else items["serve"]
     return replace(
         base,
         serve_s=serve_s,
@@ -171,7 +181,7 @@ def lay_out(base: EveningPlan, problem: Problem, plan: Plan, unit_s: int) -> Eve
         starts={t: u * unit_s for t, u in plan.starts.items()},
         ends={t: u * unit_s for t, u in plan.ends.items()},
         by=dict(plan.by),
-        because=items[held_up_by(problem, plan, "serve")].name if late else "",
+        because=(why.dish or why.name) if late else "",
         broken=tuple(broken(items, problem, plan, unit_s, unit_price(OVER_LIMIT_PRICE, base.grid_s))),
     )
 
@@ -213,6 +223,9 @@ def earliest(meal: Meal, setting: Setting, now_s: float, effort: float = EFFORT,
     length = _long_enough_s(meal, setting)
     built = build(meal, setting, length, None)
     plan = solve(built.problem, effort=effort)
+    if not plan.found:
+        built = build(meal, replace(setting, crowded=True), length, None)
+        plan = solve(built.problem, effort=effort)
     if not plan.found:
         raise PlanError(_why_never(meal, setting, length))
     serve_s = ceil((now_s + plan.starts["serve"] * setting.grid_s) / ROUND_S) * ROUND_S

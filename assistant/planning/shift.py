@@ -213,20 +213,23 @@ def slack(problem: Problem, plan: Plan) -> dict[str, int]:
 
 
 def held_up_by(problem: Problem, plan: Plan, task_id: str) -> str:
-    """The task at the head of the chain without air that leads to the start of this one: what it waits for in the end."""
+    """The task at the head of a chain without air that leads to the start of this one, the latest such: what it waits for in the end."""
     g = graph(problem, plan)
     times = [x for t in g.tasks for x in (plan.starts[t.id], plan.ends[t.id])]
     into: dict[int, list[tuple[int, int]]] = {}
     for a, b, units in g.hard:
         into.setdefault(b, []).append((a, units))
-    at = next(2 * i for i, t in enumerate(g.tasks) if t.id == task_id)
-    seen = {at}
-    while True:
-        before = [a for a, units in into.get(at, []) if a not in seen and times[a] + units == times[at]]
-        if at in g.fixed or not before:
-            return g.tasks[at // 2].id
-        at = before[0]
-        seen.add(at)
+    stack = [next(2 * i for i, t in enumerate(g.tasks) if t.id == task_id)]
+    seen, heads = set(stack), list(stack)
+    while stack:
+        at = stack.pop()
+        before = [] if at in g.fixed else [a for a, units in into.get(at, []) if a not in seen and times[a] + units == times[at]]
+        seen.update(before)
+        stack += before
+        # a chain begins where something cannot move, or has only just become possible
+        if not before and (at in g.fixed or (at % 2 == 0 and times[at] <= g.tasks[at // 2].earliest)):
+            heads.append(at)
+    return g.tasks[min(heads, key=lambda k: (k in heads[:1], -times[k])) // 2].id
 
 
 def over_limits(problem: Problem, plan: Plan, least_price: int = 1) -> list[tuple[str, str, int]]:

@@ -18,7 +18,7 @@ def serial(lengths: list[int]) -> tuple[Problem, Plan]:
 
 
 def test_a_serial_chain_sums_up_as_the_closed_form_says() -> None:
-    """Sum of log-normals: mean `sum n exp(s^2/2)`, variance `sum n^2 (exp(s^2)-1) exp(s^2)` (Johnson, Kotz & Balakrishnan, vol. 1, ch. 14, from memory);
+    """Sum of log-normals: mean `sum n exp(s^2/2)`, variance `sum n^2 (exp(s^2)-1) exp(s^2)` (from memory);
     within four standard errors of 20,000 evenings."""
     lengths, sigma, samples = [10, 20, 30, 40], 0.3, 20_000
     problem, plan = serial(lengths)

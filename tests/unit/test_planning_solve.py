@@ -170,7 +170,7 @@ def problems(draw: st.DrawFn) -> Problem:
 @settings(max_examples=30, deadline=None)
 @given(problems())
 def test_no_rule_is_broken_and_none_is_beaten(problem: Problem) -> None:
-    """Any timetable keeps every hard rule; its cost is what plain arithmetic counts and never under the bound; equal problems give equal timetables."""
+    """Any timetable keeps every hard rule; its cost is what plain arithmetic counts; equal problems give equal timetables."""
     plan = solve(problem)
     assert plan.found
     assert broken(problem, plan) == []
