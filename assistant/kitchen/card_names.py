@@ -15,13 +15,18 @@ ADDRESS_WORD = "kitchen"
 MOST_NAME_WORDS = 5
 _NEAR = 44.0  # of 100: a wrong suggestion costs a glance, none costs a search
 _DANGER = re.compile(
-    r"\b(?:fire|flames?|flaming|smoke|smoking|foam|foaming|spit|spitting|spill|spilled|spilling|burn|burned|burning|burnt|alarm|emergency|help)\b"
+    r"\b(?:fire|flames?|flaming|smoke|smoking|foam|foaming|spit|spitting|spill|spilled|spilling|burn|burned|burning|burnt|alarm|emergency|help|"
+    r"overflowing|splattering|boil over|boiling over|coming over|scalded|hot oil|oil on)\b"
 )
 _WHOLE = re.compile(
     r"yes|no|okay|ok|undo|quiet|louder|softer|slower|repeat|skip|stop|cancel|next|back|go|go back|hold|hold everything|carry on|continue|done|"
-    r"drop|lift|start|burner|timer|clock|oil|core|test batch|fresh oil|note|serve|everything|it|that|this|all|nothing"
+    r"drop|lift|start|burner|timer|clock|oil|core|test batch|fresh oil|note|serve|everything|it|that|this|all|nothing|"
+    r"yeah|yep|yup|sure|nope|correct|right|wrong|don't|hush|resume|pause|"
+    r"small|medium|large|full|up|down|on|off|noon|midday|midnight|pale|greasy|oily|soft|soggy|dark|on ice|new oil|"
+    r"(?:zero|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|seventeen|eighteen|nineteen|twenty|"
+    r"thirty|forty|fifty|sixty|seventy|eighty|ninety|hundred)(?: (?:one|two|three|four|five|six|seven|eight|nine))?"
 )
-_STARTS = re.compile(r"(?:drop|dropping|lift|lifting|skip|cancel|set|undo|repeat)\b")
+_STARTS = re.compile(r"(?:drop|dropping|lift|lifting|skip|cancel|set|undo|repeat|add|another|how|which|what|what's|when's|please)\b")
 _ARTICLES = frozenset({"the", "a", "an", "my", "some"})
 _ENDS = re.compile(r".*\b(?:down|in|out|up|off|on|done|finished|ready)")
 _WORD = re.compile(r"[^\W\d_]+(?:'[^\W\d_]+)*")

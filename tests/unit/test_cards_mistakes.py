@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from assistant.kitchen.card_names import wrong_with
 from assistant.kitchen.cards import MealCardError, Mistake, find_meal, new_card, read_card, read_text
-from assistant.kitchen.meal import Meal
+from assistant.kitchen.meal import Meal, names
+from assistant.understanding.interpreter import Interpreter
 
 CARD = """\
 title: Test supper
@@ -258,6 +259,24 @@ def test_good_names_are_taken(name: str) -> None:
 def test_bad_names_are_refused(name: str) -> None:
     """Numerals, signs, danger words, commands and their edges, the address word, articles, and names too long to say."""
     assert wrong_with(name) is not None
+
+
+def test_no_command_can_be_a_name() -> None:
+    """Every one-word sentence of the grammar, and every danger sentence short enough for a name, is refused on a card."""
+    said = Interpreter(())
+    single = {word for word in said.automaton.vocabulary() if said.complete(word) and not word.isdigit()}
+    danger = {s for s in said.danger.sentences(20_000) if len(s.split()) <= 5}
+    assert len(single) > 50
+    assert len(danger) > 20
+    assert not {s for s in single | danger if wrong_with(s) is None}
+
+
+def test_no_name_of_our_meals_is_a_command() -> None:
+    """Said alone, no dish, step or thing of the bundled meals is a whole sentence of the grammar or the start of a danger sentence."""
+    said = Interpreter(())
+    forms = {f for m in ("fish-supper", "sunday-thighs", "fritter-night") for n in names(read_card(find_meal(m))) for f in n.said}
+    assert len(forms) > 100
+    assert not {f for f in forms if said.complete(f) or said.danger.can_follow(f.split())}
 
 
 KEYS = st.sampled_from(
