@@ -11,6 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
 from assistant.kitchen import amounts
+from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.meal import Amount, Day, Heat, Keep, Span, StepKind
 
 FoodKind = Literal["clean", "potato", "vegetable", "coated", "poultry", "meat", "fish", "dough", "sweet"]
@@ -23,6 +24,9 @@ MOST_SPOKEN_WORDS = 12
 def _short(text: str, most: int, what: str) -> str:
     if len(text.split()) > most:
         raise ValueError(f"{what} has {len(text.split())} words and is spoken; say it in at most {most}")
+    kept = kept_word(text)
+    if kept is not None:
+        raise ValueError(f"{what} is spoken and holds '{kept}', which the assistant acts on when it hears it; say it otherwise")
     return " ".join(text.split())
 
 

@@ -16,8 +16,9 @@ MOST_NAME_WORDS = 5
 _NEAR = 44.0  # of 100: a wrong suggestion costs a glance, none costs a search
 _DANGER = re.compile(
     r"\b(?:fire|flames?|flaming|smoke|smoking|foam|foaming|spit|spitting|spill|spilled|spilling|burn|burned|burning|burnt|alarm|emergency|help|"
-    r"overflowing|splattering|boil over|boiling over|coming over|scalded|hot oil|oil on)\b"
+    r"overflowing|splattering|boil over|boiling over|coming over|scalded)\b"
 )
+_DANGER_PARTS = re.compile(r"\b(?:hot oil|oil on)\b")  # only a name may not hold these: said after one, they would be an alarm
 _WHOLE = re.compile(
     r"yes|no|okay|ok|undo|quiet|louder|softer|slower|repeat|skip|stop|cancel|next|back|go|go back|hold|hold everything|carry on|continue|done|"
     r"drop|lift|start|burner|timer|clock|oil|core|test batch|fresh oil|note|serve|everything|it|that|this|all|nothing|"
@@ -64,7 +65,7 @@ def wrong_with(name: str) -> str | None:
         return f"'{name}' has '{strange}' in it, which nobody can say; use letters only."
     if len(words) > MOST_NAME_WORDS:
         return f"'{name}' is long to say; use at most {MOST_NAME_WORDS} words."
-    danger = _DANGER.search(" ".join(words))
+    danger = _DANGER.search(" ".join(words)) or _DANGER_PARTS.search(" ".join(words))
     if danger:
         return f"'{name}' holds '{danger[0]}', which is kept for danger; call it something else."
     if ADDRESS_WORD in words:
@@ -78,6 +79,16 @@ def wrong_with(name: str) -> str | None:
     if _ENDS.fullmatch(" ".join(words)):
         return f"'{name}' ends like the command '... {words[-1]}'; end with what is done."
     return None
+
+
+def kept_word(text: str) -> str | None:
+    """The first danger word, or the address word, in a text that will be spoken to the cook: the assistant must not say what it acts on.
+
+    >>> kept_word("Leave the kitchen door open."), kept_word("Fry it.")
+    ('kitchen', None)
+    """
+    found = _DANGER.search(plain(text)) or re.search(rf"\b{ADDRESS_WORD}\b", plain(text))
+    return found[0] if found else None
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str:
