@@ -214,7 +214,7 @@ def rehearse_command(meal: str, script: Path, as_json: bool, units: str | None) 
         read,
         first,
         path.stem,
-        lambda words, evening: understander.typed(words, evening),
+        understander.typed,
         _hearing(card, settings, understander),
         show=(lambda line: None) if as_json else click.echo,
     )

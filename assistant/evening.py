@@ -66,11 +66,13 @@ class Evening:
         """Kitchen time now, s."""
         return max(self.state.t, self.evening_clock.kitchen_time(self.clock.now()))
 
-    def feed(self, command: Command | Reject | None) -> tuple[e.Event, ...]:
-        """One thing said, or (None) time passing."""
+    def feed(self, command: Command | Reject | None, read_as: str = "") -> tuple[e.Event, ...]:
+        """One thing said, or (None) time passing. read_as: a typed sentence as its slip was read, to be said back."""
         now = self.clock.now()
         self._notice_jump(now)
-        events = decide(self.state, command, self.evening_clock.kitchen_time(now))
+        t = self.evening_clock.kitchen_time(now)
+        echo = (e.Said(max(t, self.state.t), prompts.read_as(read_as), int(Priority.ANSWER)),) if read_as else ()
+        events = (*echo, *decide(self.state, command, t))
         self._commit(events, now)
         return events
 

@@ -17,6 +17,7 @@ from assistant.evening import Evening
 from assistant.journal import Journal
 from assistant.session import events as e
 from assistant.session.commands import Command, Reject
+from assistant.session.evolve import first_state
 from assistant.session.state import State
 from assistant.speaking.line import Line
 
@@ -111,8 +112,10 @@ def kitchen_stamp(t: float) -> str:
 
 @dataclass(slots=True)
 class Outcome:
-    """What a rehearsal came to. missed: expected lines that were not spoken; extra: spoken lines a strict script does not have."""
+    """What a rehearsal came to. start, state: before the first event and after the last; missed: expected lines that were not spoken; extra: spoken
+    lines a strict script does not have."""
 
+    start: State
     state: State
     events: list[e.Event] = field(default_factory=list)
     said: list[tuple[float, str]] = field(default_factory=list)
@@ -125,7 +128,7 @@ class Outcome:
         return not self.missed and not self.extra
 
 
-Interpret = Callable[[str, Evening], Command | Reject]
+Interpret = Callable[[str, Evening], tuple[Command | Reject, str]]
 Hear = Callable[[Path, Evening], Iterator[tuple[str, Command | Reject]]]
 Show = Callable[[str], None]
 
@@ -135,7 +138,7 @@ def _silent(line: str) -> None:
 
 
 def rehearse(script: Script, first: e.EveningBegan, meal_id: str, interpret: Interpret, hear: Hear | None = None, show: Show = _silent) -> Outcome:
-    """Run a script from its first line to its last. interpret: words to command; hear: sound to words and command; show: prints a line."""
+    """Run a script from its first line to its last. interpret: words to (command, sentence as its slip was read); hear: sound to words and command; show: prints a line."""
     clock = FakeClock(wall=first.day_s)
     events: list[e.Event] = []
     said: list[tuple[float, str]] = []
@@ -163,9 +166,9 @@ def rehearse(script: Script, first: e.EveningBegan, meal_id: str, interpret: Int
                 evening.feed(command)
         else:
             show(f"{kitchen_stamp(cue.t)} > {cue.words}")
-            evening.feed(interpret(cue.words, evening))
+            evening.feed(*interpret(cue.words, evening))
     missed, extra = compare([c for c in script.cues if not c.said], said, script.strict)
-    return Outcome(evening.state, events, said, missed, extra)
+    return Outcome(first_state(first), evening.state, events, said, missed, extra)
 
 
 def let_time_pass(evening: Evening, clock: FakeClock, until: float) -> None:

@@ -66,10 +66,10 @@ class Understander:
         self.interpreter = interpreter
         self._address = settings.address
 
-    def typed(self, words: str, evening: Evening) -> Command | Reject:
-        """A typed line is meant for us; a slip of a letter or two is forgiven."""
+    def typed(self, words: str, evening: Evening) -> tuple[Command | Reject, str]:
+        """A typed line is meant for us; a slip of a letter or two is forgiven: (the command, the sentence as it was read if it was corrected)."""
         reading = self.interpreter.interpret(words, now_day_s=evening.state.day_at(evening.kitchen_time()), typed=True)
-        return admit(reading, self._ear(evening.state, speaking=False, since_s=0.0))
+        return admit(reading, self._ear(evening.state, speaking=False, since_s=0.0)), reading.corrected or ""
 
     def heard(self, utterance: Utterance, evening: Evening, speaking: bool, since_s: float) -> Command | Reject:
         """What the ear heard, through the gate; unsure words are asked again, never acted on."""
@@ -144,7 +144,7 @@ class Kitchen:
         """One thing from the inbox."""
         if isinstance(item, Typed):
             if item.words.strip():
-                self._do(item.words, self._understander.typed(item.words, self.evening))
+                self._do(item.words, *self._understander.typed(item.words, self.evening))
         elif isinstance(item, Fault):
             self.evening.fault(item.part, item.ok, item.sentence)
         else:
@@ -162,12 +162,12 @@ class Kitchen:
             speaking, since = self._speech.at(item.start_s) if self._speech.live else (False, self.evening.kitchen_time() - self.evening.state.said_t)
             self._do(item.words, self._understander.heard(item, self.evening, speaking, since))
 
-    def _do(self, words: str, command: Command | Reject) -> None:
+    def _do(self, words: str, command: Command | Reject, read_as: str = "") -> None:
         if not (isinstance(command, Reject) and command.reason in ("not_addressed", "speaking")):
             self._show(f"> {words}")
         if isinstance(command, Command) and command.intent is Intent.QUIET:
             self._mouth.quiet(0.0)
-        for event in self.evening.feed(command):
+        for event in self.evening.feed(command, read_as):
             if isinstance(event, e.VoiceChanged):
                 self._mouth.volume({"louder": 1, "softer": -1}.get(event.how, 0))
                 self._mouth.speed(-1 if event.how == "slower" else 0)

@@ -193,7 +193,9 @@ def _waits(state: State) -> Iterator[Due]:
         if step.kind is not StepKind.WAIT:
             continue
         run = state.steps[step.id]
-        if run.status is Status.TODO and state.ready(step) and step.after:
+        if run.status is Status.TODO and step.after and all(state.steps[a].status is Status.SKIPPED for a in step.after):
+            yield Due(state.t, 5, f"wait:{step.id}", _do(_skip_wait, step))
+        elif run.status is Status.TODO and state.ready(step) and step.after:
             yield Due(state.t, 5, f"wait:{step.id}", _do(_begin_wait, step))
         elif run.status is Status.RUNNING and run.began_t is not None:
             yield Due(run.began_t + step.span.usual_s, 3, f"wait:{step.id}", _do(_end_wait, step))
@@ -209,6 +211,11 @@ def _begin_wait(turn: Turn, step: Step) -> None:
     if step.text:
         turn.say(p.do_now(step.said[0], step.text))
     turn.say(p.waiting(step.said[0], step.span.usual_s), Priority.REMARK)
+
+
+def _skip_wait(turn: Turn, step: Step) -> None:
+    """What would have waited was left out."""
+    turn.happen(e.StepSkipped(turn.t, step.id))
 
 
 def _end_wait(turn: Turn, step: Step) -> None:

@@ -32,14 +32,20 @@ def decide(state: State, command: Command | Reject | None, t: float) -> tuple[e.
         undoable = command.intent not in NOT_UNDOABLE and command.intent not in DANGER
         turn.happen(e.Heard(turn.t, command.words, as_pairs(command), undoable=undoable))
         act(turn, command)
+    spoken_before = _lines(turn)
     agenda.pass_time(turn)
-    if not isinstance(command, Reject) and command is not None and command.intent in (Intent.DONE, Intent.LIFT) and _silent(turn):
+    follows = isinstance(command, Command) and turn.state.held_t is None and _lines(turn) == spoken_before
+    if follows and isinstance(command, Command) and command.intent in _AND_THEN[spoken_before > 0]:
         asking.whats_next(turn, command)
     return tuple(turn.events)
 
 
-def _silent(turn: Turn) -> bool:
-    return not any(isinstance(event, e.Said) for event in turn.events)
+# commands after which a cook who hears nothing more wants to know what comes: (when nothing was said to them, whatever was said)
+_AND_THEN = (frozenset({Intent.DONE, Intent.LIFT, Intent.CARRY_ON}), frozenset({Intent.CARRY_ON}))
+
+
+def _lines(turn: Turn) -> int:
+    return sum(isinstance(event, e.Said) for event in turn.events)
 
 
 def start(state: State, t: float) -> tuple[e.Event, ...]:
@@ -236,7 +242,6 @@ def _carry_on(turn: Turn, command: Command) -> None:
         return
     turn.happen(e.HoldEnded(turn.t))
     turn.say(p.CARRYING_ON)
-    asking.whats_next(turn, command)
 
 
 def _quiet(turn: Turn, command: Command) -> None:

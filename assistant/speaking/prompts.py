@@ -447,6 +447,10 @@ def did_you_mean(what: str) -> str:
     return f"Did you mean {what}?"
 
 
+def read_as(words: str) -> str:
+    return f"Read as: {words}." if len(words.split()) <= 10 else "A slip of the keys, read as meant."
+
+
 def unknown_item(what: str) -> str:
     return f"No {what} in this meal."
 
