@@ -8,10 +8,10 @@ import pytest
 
 from assistant.hearing.endpoint import Follow
 from assistant.hearing.frames import level_db
-from assistant.hearing.hear import line, understand
 from assistant.hearing.listener import follows_in
 from assistant.hearing.noise import at_level, kitchen_noise
 from assistant.hearing.recogniser import RATE, RecogniserError, Samples
+from assistant.hearing.report import line, understand
 from assistant.hearing.two_ears import TwoEars
 from assistant.hearing.utterance import Scores, Utterance
 from assistant.hearing.vosk_ear import VoskEar, check_model, find_model, merge, spoken
