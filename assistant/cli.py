@@ -282,10 +282,23 @@ def hear(meal: str, units: str | None, files: tuple[Path, ...]) -> None:
     bad = False
     for path in files:
         try:
-            for row in hear_file(path, ear, interpreter):
+            for row in hear_file(path, ear, interpreter, settings.address):
                 click.echo(json.dumps(row, ensure_ascii=False))
         except SoundFileError as error:
             click.echo(str(error), err=True)
             bad = True
     if bad:
         sys.exit(EXIT_USAGE)
+
+
+@stovehand.command()
+@click.option("--out", type=click.Path(path_type=Path), default=Path("demo.wav"), show_default=True, help="Where the spoken side goes.")
+def demo(out: Path) -> None:
+    """Play a recorded evening through the real ear and the real voice, the clock jumping between utterances."""
+    from assistant.demo import DemoError, play
+    from assistant.ears import NoEarError
+
+    try:
+        play(out, click.echo)
+    except (DemoError, NoEarError, OSError) as error:
+        stop(str(error), EXIT_DIFFERENCE)
