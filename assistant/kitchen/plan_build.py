@@ -282,15 +282,8 @@ class _Builder:
         self.first[step.id] = self.last[step.id] = [(task, 1.0)]
 
     def _wait(self, step: Step) -> None:
-        least = self.setting.usual_s.get(step.id, step.span.least_s)
-        # one figure on the card is "at least"; two are a window. Where the state keeps afterwards, that is the window
-        most = self.horizon if _endless(step) or self.setting.cooking else max(self.up(least), floor(step.span.most_s / self.grid + 1e-9))
-        most = self.up(least) if step.hold is not None else most
-        task = self.add(self._item(step, "wait"), least, least=self.up(least), most=max(most, self.up(least)))
-        if step.hold is None and not _endless(step):
-            # well inside its window, so that a slip does not leave it
-            middle = floor((step.span.least_s + step.span.most_s) / 2 / self.grid)
-            self.lags.append(Lag(task, task, None, max(middle, self.up(least)), self.price(SPARE_PRICE), of_first="start", of_then="end"))
+        """As long as it must; how long it may go on is a limit on what comes next."""
+        task = self.add(self._item(step, "wait"), self.setting.usual_s.get(step.id, step.span.least_s))
         self.first[step.id] = self.last[step.id] = [(task, 1.0)]
         if step.hands_s:
             hands = self.add(self._item(step, "begin"), step.hands_s, [self.hands(step)])
@@ -470,21 +463,22 @@ class _Builder:
                 self.lag(first, then)
                 if then.endswith(":drop"):
                     self.lag(first, then.removesuffix("drop") + "fry")
-            # a wait begins when what it waits on is done; what comes next ends it, unless the state it leaves keeps
-            if step.kind is StepKind.WAIT and len(befores) == 1:
-                self._at_once(*pairs[-1])
             if step.kind is StepKind.TOSS and before.kind is StepKind.FRY:
                 self.lags.append(Lag(*pairs[-1], None, self.up(TOSS_WITHIN_S), self.price(TOSS_PRICE)))
-            if before.kind is StepKind.WAIT and before.hold is None and self._followers(before)[0] is step:
-                wait, then = pairs[0]
-                self._at_once(wait, then)
-                if self.setting.cooking and not _endless(before):
-                    most = floor(before.span.most_s / self.grid + 1e-9)
-                    self.lags.append(Lag(wait, then, None, most, self.price(OVER_LIMIT_PRICE), of_first="start"))
+            if step.kind is StepKind.WAIT and len(befores) == 1:
+                # a wait begins when what it waits on is done; a gap while cooking only means that it was told late
+                self.lags.append(Lag(*pairs[-1], None, 0, self.price(GAP_PRICE) if self.setting.cooking else None))
+            if before.kind is StepKind.WAIT and before.hold is None and before.span.most_s > before.span.least_s:
+                self._ends_a_wait(before, *pairs[0])
 
-    def _at_once(self, first: str, then: str) -> None:
-        """Without a gap: where there is one while cooking, something is only told late."""
-        self.lags.append(Lag(first, then, None, 0, self.price(GAP_PRICE) if self.setting.cooking else None))
+    def _ends_a_wait(self, wait: Step, task: str, then: str) -> None:
+        """What comes next comes within the window, and better well inside it, so that a slip does not leave it."""
+        if wait.span.most_s == inf:
+            return
+        most, middle = floor(wait.span.most_s / self.grid + 1e-9), floor((wait.span.least_s + wait.span.most_s) / 2 / self.grid)
+        limit = self.price(OVER_LIMIT_PRICE) if self.setting.cooking else None
+        self.lags.append(Lag(task, then, None, most, limit, of_first="start"))
+        self.lags.append(Lag(task, then, None, middle, self.price(SPARE_PRICE), of_first="start"))
 
     def _followers(self, step: Step) -> list[Step]:
         return [s for s in self.steps if step.id in s.after]
@@ -637,11 +631,6 @@ def spread_s(step: Step, usual_s: float) -> float:
     if step.span.most_s > step.span.least_s and step.span.most_s != inf:
         return (step.span.most_s - step.span.least_s) / 4.0
     return usual_s * (0.05 if step.kind in (StepKind.FRY, StepKind.BAKE, StepKind.STOVE) else 0.15)
-
-
-def _endless(step: Step) -> bool:
-    """Whether a wait has no end of its own on the card."""
-    return step.span.most_s <= step.span.least_s or step.span.most_s == inf
 
 
 def hold_gap(step: Step) -> float:

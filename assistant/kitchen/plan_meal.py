@@ -140,6 +140,11 @@ def lay_out(base: EveningPlan, problem: Problem, plan: Plan, unit_s: int) -> Eve
     items = {i.id: i for i in base.items}
     serve_s = base.origin_s + plan.starts["serve"] * unit_s
     spare = slack(problem, plan)
+    # a wait is shown until the first of what comes next
+    ends_wait: dict[str, int] = {}
+    for lag in problem.lags:
+        if lag.of_first == "end" and lag.of_then == "start" and lag.least is not None and lag.first in plan.starts and lag.then in plan.starts:
+            ends_wait[lag.first] = min(plan.starts[lag.then], ends_wait.get(lag.first, plan.starts[lag.then]))
     tasks = []
     for task in problem.tasks:
         item = items[task.id]
@@ -147,7 +152,8 @@ def lay_out(base: EveningPlan, problem: Problem, plan: Plan, unit_s: int) -> Eve
             continue
         sizes = base.batches.get(item.step, ())
         size = sizes[item.batch - 1] if 0 < item.batch <= len(sizes) and item.action in ("drop", "fry", "lift") else None
-        start, end = base.origin_s + plan.starts[task.id] * unit_s - serve_s, base.origin_s + plan.ends[task.id] * unit_s - serve_s
+        until = plan.ends[task.id] if item.action != "wait" else max(plan.ends[task.id], ends_wait.get(task.id, 0))
+        start, end = base.origin_s + plan.starts[task.id] * unit_s - serve_s, base.origin_s + until * unit_s - serve_s
         tasks.append(
             PlanTask(
                 id=task.id,

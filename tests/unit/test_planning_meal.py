@@ -185,6 +185,17 @@ def test_a_wait_has_an_at_least_and_an_at_most() -> None:
     assert plan.task("rest").end_s == plan.task("batter-fry#1:drop").start_s
 
 
+def test_a_wait_that_two_dishes_end_holds_neither_up() -> None:
+    """A sauce chilled for twenty minutes: the second dish need not wait until the first one takes its part."""
+    sauce = dish("sauce", step("mix", dish="sauce"), step("chill", StepKind.WAIT, 20, "sauce", after=("mix",), span=span(20, 20, 90)), component=True)
+    one, two = (dish(n, step(f"{n}-dress", dish=n, after=("chill",), hold=Hold(60, 600 + 60 * i))) for i, n in enumerate(("one", "two")))
+    plan = plan_meal(meal(sauce, one, two, fried("chips")), SERVE)
+    ready = plan.task("mix").end_s + 1200
+    first = min(plan.task("one-dress").start_s, plan.task("two-dress").start_s)
+    assert first >= ready
+    assert abs(plan.task("one-dress").start_s - plan.task("two-dress").start_s) >= 300
+
+
 def test_shares_of_a_lot_go_on_when_their_batches_are_out() -> None:
     """A lot of four batches divided in halves: the first finish waits for two batches, the second for all four."""
     oil = step("wings-fry", StepKind.FRY, 5, "wings", fry=fry(0.8, 4), line=20)
