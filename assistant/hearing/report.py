@@ -1,7 +1,7 @@
 """Recordings through the whole ear, for people who want to see what is heard: one dictionary an utterance, ready to be printed as JSON.
 
-On the path: sound -> Utterance -> **Command or Reject**. Accepted is what a session with nothing open would act on: the ear sure of it, and the
-sentence addressed or a danger.
+On the path: sound -> Utterance -> **Command or Reject**. Accepted is what would be acted on just after the assistant has spoken, when the address
+word may be left out: the ear is sure, and the words are a command. What was understood is told even where it is not accepted.
 """
 
 from __future__ import annotations
@@ -20,16 +20,19 @@ from assistant.understanding.interpreter import Interpreter
 Line = dict[str, str | float | bool | dict[str, str | float | int] | None]
 
 
-def hear_file(path: Path, ear: Ear, interpreter: Interpreter, address: gate.Addressing = "sometimes", bed: Samples | None = None) -> Iterator[Line]:
-    """Every utterance of one file. address: when the address word is needed; bed: noise to hear it in. SoundFileError when the file is none."""
+JUST_SPOKEN = gate.Ear(since_spoken_s=1.0)
+
+
+def hear_file(path: Path, ear: Ear, interpreter: Interpreter, bed: Samples | None = None) -> Iterator[Line]:
+    """Every utterance of one file. bed: noise to hear it in. SoundFileError when the file is none."""
     for heard in ear.listen(FileSource(path, bed)):
         if isinstance(heard, Utterance):
-            yield line(str(path), heard, understand(heard, interpreter, address))
+            yield line(str(path), heard, understand(heard, interpreter))
 
 
-def understand(heard: Utterance, interpreter: Interpreter, address: gate.Addressing = "sometimes") -> Command | Reject:
-    """What these words ask for, with nothing open and nothing being spoken; unsure words ask for nothing."""
-    result = gate.admit(interpreter.interpret(heard.words), gate.Ear(address=address))
+def understand(heard: Utterance, interpreter: Interpreter) -> Command | Reject:
+    """What these words ask for, with no question open and nothing being spoken; unsure words ask for nothing, whatever they mean."""
+    result = gate.admit(interpreter.interpret(heard.words), JUST_SPOKEN)
     if heard.sure or isinstance(result, Reject):
         return result
     return Reject(heard.words, "unsure", result)

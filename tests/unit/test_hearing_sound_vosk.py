@@ -191,7 +191,9 @@ def test_what_hear_prints(interpreter: Interpreter) -> None:
     ("heard", "accepted", "reason"),
     [
         (Utterance("fire"), True, ""),
-        (Utterance("what's next"), False, "not_addressed"),
+        (Utterance("what's next"), True, ""),
+        (Utterance("three forty"), False, "unknown"),
+        (Utterance("we had fish last time"), False, "not_addressed"),
         (Utterance("kitchen what's next"), True, ""),
         (Utterance("kitchen what's next", sure=False, reason="margin"), False, "margin"),
         (Utterance("kitchen purple monkeys"), False, "unknown"),
@@ -199,7 +201,7 @@ def test_what_hear_prints(interpreter: Interpreter) -> None:
     ],
 )
 def test_what_would_be_acted_on(interpreter: Interpreter, heard: Utterance, accepted: bool, reason: str) -> None:
-    """Sure, understood, and addressed or a danger: else the reason is told and nothing is accepted."""
+    """Sure and a command of its own (not a bare value): else the reason is told and nothing is accepted."""
     result = understand(heard, interpreter)
     printed = line("a.wav", heard, result)
     assert isinstance(result, Command | Reject)
