@@ -228,22 +228,31 @@ def _resized(plan: EveningPlan, facts: tuple[Fact, ...], meal: Meal | None) -> E
     problem = built.problem
     wish = plan.problem.by_id()["serve"].wish
     problem = replace(problem, tasks=tuple(replace(t, earliest=wish.at, wish=wish) if t.id == "serve" and wish else t for t in problem.tasks))
-    return replace(plan, people=count, setting=setting, problem=problem, items=tuple(built.items.values()), holds=built.holds, batches=built.batches)
+    batches = {**built.batches, **{step: plan.batches[step] for step in kept}}
+    return replace(plan, people=count, setting=setting, problem=problem, items=tuple(built.items.values()), holds=built.holds, batches=batches)
 
 
 def _with_new_tasks(problem: Problem, told: Plan) -> Plan:
-    """Tasks that the told plan did not have are put behind what they must follow, so that there is an order to keep."""
-    missing = [t for t in problem.tasks if t.id not in told.starts]
-    if not missing:
-        return told
-    starts = {t.id: told.starts[t.id] for t in problem.tasks if t.id in told.starts}
+    """Batches that the told plan did not have go behind the last of their lot, and everything after moves on by their length, so that there is an
+    order to keep."""
+    tasks = problem.by_id()
+    starts = {t: s for t, s in told.starts.items() if t in tasks}
     ends = {t: told.ends[t] for t in starts}
-    for _ in missing:
-        for task in missing:
-            after = [ends[g.first] for g in problem.lags if g.then == task.id and g.of_then == "start" and g.least is not None and g.first in ends]
-            start = max([task.earliest, *after])
-            starts[task.id], ends[task.id] = start, start + task.usual
-    by = {t.id: told.by.get(t.id, tuple(u.machines[0] for u in t.uses)) for t in problem.tasks}
+    missing = [t for t in tasks if t not in starts]
+    for drop in (t for t in missing if t.endswith(":drop")):
+        lot, _, number = drop.removesuffix(":drop").partition("#")
+        fry, lift = f"{lot}#{number}:fry", f"{lot}#{number}:lift"
+        begin = ends[f"{lot}#{int(number) - 1}:lift"]
+        length = tasks[fry].usual + tasks[lift].usual
+        for later in [t for t, s in starts.items() if s >= begin]:
+            starts[later] += length
+            ends[later] += length
+        for task, start in ((drop, begin), (fry, begin), (lift, begin + tasks[fry].usual)):
+            starts[task], ends[task] = start, start + tasks[task].usual
+    for task in (t for t in missing if t not in starts):
+        before = [ends[g.first] for g in problem.lags if g.then == task and g.least is not None and g.first in ends and g.of_then == "start"]
+        starts[task] = ends[task] = max(before, default=0)
+    by = {t: told.by.get(t, tuple(u.machines[0] for u in tasks[t].uses)) for t in starts}
     return replace(told, starts=starts, ends=ends, by=by)
 
 

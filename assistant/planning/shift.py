@@ -76,12 +76,11 @@ def kept_orders(problem: Problem, plan: Plan) -> list[tuple[str, str, int]]:
     return pairs
 
 
-def _order(task: Task, plan: Plan) -> tuple[int, int]:
-    """By the start in the plan; what can no longer start then stands where it can."""
-    late = task.earliest - plan.starts[task.id]
-    if task.latest is None or task.latest > task.earliest:
-        late = max(0, late)
-    return plan.starts[task.id] + late, plan.ends[task.id] + late
+def _order(task: Task, plan: Plan) -> tuple[int, int, int]:
+    """By the start in the plan, or, where that is gone, by when it can start now; what is level stays as it was."""
+    told = plan.starts[task.id]
+    fixed = task.latest is not None and task.latest <= task.earliest
+    return task.earliest if fixed else max(told, task.earliest), told, plan.ends[task.id]
 
 
 def _machine(task: Task, use: Use, plan: Plan) -> str:
