@@ -4,8 +4,9 @@ Rules:
 - S, the log-probability of a sentence given the sound, adds up every written form with one meaning. S_null is the same sentence's mean
   log-probability over a few clips of noise alone: what the language model would guess unheard. Sentences are ranked by S - 0.2 S_null.
 - A closed grammar never rejects by itself, so gates do: the support each token has from the sound (pmi), the distance to the next *different* meaning
-  (margin), that the sentence ends where the grammar ends it (end), and the support of each token of a dish's name (slot: a dish that is not on
-  the list is otherwise taken for one that is). A gate that fails makes the utterance unsure and names itself; the words are handed on all the same.
+  (margin), that the sentence ends where the grammar ends it (end), that no token of it is out of the question (token), and the support of each word
+  of a dish's name (slot: a dish that is not on the list is otherwise taken for one that is). A gate that fails makes the utterance unsure and names
+  itself; the words are handed on all the same.
 - The likelihood ratio against the free transcript is no gate: in noise the free transcript invents long text.
 - Nothing raises on sound: silence, not-a-number, a click and an hour each give an unsure utterance.
 
@@ -30,11 +31,12 @@ from assistant.kitchen.meal import Name
 from assistant.session.commands import DANGER, Command
 from assistant.understanding.interpreter import Interpreter
 
-MORE_LIKELY_THAN_NOT = -0.69
-"""ln 0.5. A token of a name this likely needs no further support: after "ch", "ips" is all but certain unheard, so no sound could add 2 nats."""
+NAME_CREDIT = 7.5
+"""Nats: the support of a name's word counts at most this far above its log-probability, so that a word under -5.5 never passes the gate of 2. Dishes
+that are not on the list come out little likelier than in noise, or as rare words that noise hardly ever suggests."""
 
-NO_MATTER = 7.0
-"""Nats: a spelling this far behind the best adds less than 0.1 % to anything."""
+NULL_A_TOKEN = -3.3
+"""Nats: what S_null comes to for each further token, within 1 nat of rank for most sentences; chooses which sentences are worth the real one."""
 
 Meaning = Callable[[str], Hashable]
 """Words -> what they mean, equal for sentences that mean the same; None when they mean nothing (then only the same words mean the same)."""
@@ -45,8 +47,9 @@ class Gates:
     """When to believe what was heard; nats. Figures: tuned on synthetic voices in synthetic kitchen noise, raw sound; finer than 0.5
     means nothing, because the model's own scores are no finer.
 
-    pmi: least mean support a token; margin: least distance to another meaning; end: least log-probability of ending; slot: least support of each
-    token of a name; danger_pmi, danger_margin: the same for danger words, where a miss costs more than a needless question; null_weight: share of
+    pmi: least mean support a token; margin: least distance to another meaning; end: least log-probability of ending; token: least log-probability of
+    every token (a word that was never said, "minutes" after "a timer for six", or a beep taken for "fire", lies far below); slot: least support of
+    each word of a name; danger_pmi, danger_margin: the same for danger words, where a miss costs more than a needless question; null_weight: share of
     S_null taken off for ranking; ranked: how many meanings are compared; quietest: a peak below this is silence (full scale 1); longest_s: no
     command is longer.
     """
@@ -54,6 +57,7 @@ class Gates:
     pmi: float = 1.2
     margin: float = 2.0
     end: float = -2.5
+    token: float = -8.0
     slot: float = 2.0
     danger_pmi: float = 0.9
     danger_margin: float = 1.0
@@ -192,20 +196,22 @@ class Embedded:
     def _rank(self, found: Found) -> list[_Candidate]:
         """The likeliest meanings, best first, with their null scores."""
         by_meaning: dict[Hashable, _Candidate] = {}
-        for heard in found.complete:
-            if len(by_meaning) >= self._gates.ranked and heard.score < found.complete[0].score - NO_MATTER:
+        weight = self._gates.null_weight
+        promising = sorted(found.complete, key=lambda h: h.score - weight * NULL_A_TOKEN * len(h.tokens), reverse=True)
+        for heard in promising:
+            if len(by_meaning) > 2 * self._gates.ranked:
                 break
             for key, words in self._meanings(heard):
                 known = by_meaning.get(key)
-                if known is None:  # sentences come best first, so the first form of a meaning is its likeliest
+                if known is None:
                     by_meaning[key] = _Candidate(key, words, heard.tokens, heard.logs, heard.end, heard.score)
                 else:
                     known.score = float(np.logaddexp(known.score, heard.score))
-        likeliest = sorted(by_meaning.values(), key=lambda c: c.score, reverse=True)[: self._gates.ranked]
+        likeliest = sorted(by_meaning.values(), key=lambda c: c.score - weight * NULL_A_TOKEN * len(c.tokens), reverse=True)[: self._gates.ranked]
         self._fill_null([c.tokens for c in likeliest])
         for c in likeliest:
             c.null = self._null[c.tokens]
-        return sorted(likeliest, key=lambda c: c.rank(self._gates.null_weight), reverse=True)
+        return sorted(likeliest, key=lambda c: c.rank(weight), reverse=True)
 
     def _meanings(self, heard: Heard) -> list[tuple[Hashable, str]]:
         """The different meanings of one written sentence, each with the first words for it."""
@@ -241,18 +247,29 @@ class Embedded:
         support = [s - n for s, n in zip(best.logs, best.null, strict=True)]
         weight = 0.0 if free else self._gates.null_weight
         margin = best.rank(weight) - second.rank(weight) if second else None
-        in_names = [s for s, log, named in zip(support, best.logs, self._in_names(best), strict=True) if named and log < MORE_LIKELY_THAN_NOT]
-        return Scores(pmi=sum(support) / len(support), margin=margin, end=None if free else best.end, slot=min(in_names) if in_names else None)
+        return Scores(
+            pmi=sum(support) / len(support),
+            margin=margin,
+            end=None if free else best.end,
+            slot=self._name_support(best, support),
+            token=min(best.logs),
+        )
 
-    def _in_names(self, best: _Candidate) -> list[bool]:
-        """For each token: does it belong to a word of a dish's name?"""
+    def _name_support(self, best: _Candidate, support: list[float]) -> float | None:
+        """The support of the weakest word of a dish's name; None when no name is in the sentence. Words, not tokens: after "ch" the token
+        "ips" is all but certain unheard, so no sound could add 2 nats to it."""
         names = self._named(best.words) if self._named is not None else ()
-        words: list[list[int]] = []
-        for t in best.tokens:
-            if not words or self._model.tokenizer.text(t).startswith(WORD_START):
+        words: list[list[int]] = []  # places of its tokens, for each word
+        for place, token in enumerate(best.tokens):
+            if not words or self._model.tokenizer.text(token).startswith(WORD_START):
                 words.append([])
-            words[-1].append(t)
-        return [plain(self._model.tokenizer.decode(tuple(w))) in names for w in words for _ in w]
+            words[-1].append(place)
+        found = [
+            min(sum(support[p] for p in word), NAME_CREDIT + sum(best.logs[p] for p in word))
+            for word in words
+            if plain(self._model.tokenizer.decode(tuple(best.tokens[p] for p in word))) in names
+        ]
+        return min(found, default=None)
 
     def _gate(self, words: str, scores: Scores) -> str:
         """The name of the first gate that does not let the sentence through; empty when all do."""
@@ -260,6 +277,8 @@ class Embedded:
         danger = self._danger is not None and self._danger(words)
         if scores.pmi is not None and scores.pmi < (g.danger_pmi if danger else g.pmi):
             return "pmi"
+        if scores.token is not None and scores.token < g.token:
+            return "token"
         if scores.end is not None and scores.end < g.end:
             return "end"
         if scores.margin is not None and scores.margin < (g.danger_margin if danger else g.margin):

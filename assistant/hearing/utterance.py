@@ -7,21 +7,23 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class Scores:
-    """How sure the recogniser is. pmi: mean nats a token by which the sound supports the words over mere noise; margin: nats to the best sentence with
-    another meaning; end: log-probability that the sentence ends there; slot: lowest pmi among the tokens of a name. Vosk: confidence 0..1."""
+    """How sure the recogniser is. pmi: mean nats a token by which the sound supports the words over mere noise; margin: nats to the best sentence
+    with another meaning; end: log-probability that the sentence ends there; slot: lowest pmi among the words of a name; token: log-probability of
+    the least likely token. Vosk: confidence 0..1."""
 
     pmi: float | None = None
     margin: float | None = None
     end: float | None = None
     slot: float | None = None
     confidence: float | None = None
+    token: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Utterance:
-    """start_s, end_s: on the source's own clock; words: best sentence, lower case, numbers as words or digits as the recogniser gives them; sure: whether
-    its own gates passed; reason: which gate did not; second: next best sentence with another meaning; decode_ms; engine: `typed`, `embedded`, `vosk`;
-    handed_s: when it was handed on, on the source's clock: handed_s - end_s is what the endpoint took."""
+    """start_s, end_s: on the source's own clock; words: best sentence, lower case, numbers as words or digits as the recogniser gives them; sure:
+    whether its own gates passed; reason: which gate did not; second: next best sentence with another meaning; decode_ms; engine: `typed`,
+    `embedded`, `vosk`; handed_s: when it was handed on, on the source's clock: handed_s - end_s is what the endpoint took."""
 
     words: str
     start_s: float = 0.0

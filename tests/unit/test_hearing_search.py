@@ -247,6 +247,7 @@ def test_clean_speech_is_heard_and_believed(ear: Embedded, say: Say, sentence: s
         "The samosas are out.",
         "I was thinking we could go to the sea.",
         "The oil is at",
+        "Set a timer for six",
         "Did you lock the front door?",
     ],
 )
@@ -255,7 +256,7 @@ def test_what_the_grammar_has_not_is_not_believed(ear: Embedded, say: Say, sente
     """Chatter, near-misses, broken-off commands and a dish that is not on the list are handed on as unsure, with the gate that failed."""
     heard = ear.recognise(noisy(say(sentence), snr_db))
     assert not heard.sure
-    assert heard.reason in ("pmi", "end", "margin", "slot", "nothing")
+    assert heard.reason in ("pmi", "end", "margin", "slot", "token", "nothing")
 
 
 @pytest.mark.clips
@@ -286,13 +287,15 @@ def test_no_speech_is_an_unsure_utterance(ear: Embedded, samples: Samples, reaso
 
 
 @pytest.mark.clips
-@pytest.mark.parametrize("kind", ["white", "infinite", "hum"])
+@pytest.mark.parametrize("kind", ["white", "infinite", "hum", "beep", "square"])
 def test_noise_is_not_believed(ear: Embedded, kind: str) -> None:
-    """Loud noise, infinities and hum come back unsure."""
+    """Loud noise, infinities, hum and the beep of an oven clock come back unsure, though the grammar has one-word dangers."""
     t = np.arange(2 * RATE) / RATE
     sound = {
         "white": np.random.default_rng(0).normal(0, 0.3, t.size),
         "infinite": np.where(t % 0.1 < 0.05, np.inf, -np.inf),
+        "beep": 0.2 * np.sin(2 * np.pi * 2_000 * t) * (t % 0.5 < 0.25),
+        "square": np.sign(np.sin(2 * np.pi * 440 * t)),
         "hum": 0.1 * np.sin(2 * np.pi * 50 * t),
     }[kind].astype(np.float32)
     assert not ear.recognise(sound).sure
@@ -324,7 +327,7 @@ def test_danger_words_are_believed_sooner(moonshine: Moonshine, say: Say) -> Non
 def test_a_name_needs_support_of_its_own(moonshine: Moonshine, say: Say) -> None:
     """A dish that is not on the list lands on one that is; only the slot gate, which looks at the name alone, sees it."""
     graph = SmallGraph(["the fish is in the oven", "the chips are in the oven"])
-    lax = Gates(pmi=-9.0, margin=-9.0, end=-9.0)
+    lax = Gates(pmi=-9.0, margin=-9.0, end=-9.0, token=-99.0)
     heard = Embedded(moonshine, graph, named=lambda words: {"chips", "fish"}, gates=lax).recognise(say("The quiche is in the oven."))
     assert heard.words == "the fish is in the oven"
     assert heard.reason == "slot"
