@@ -6,8 +6,8 @@ Rules:
   much of it had been heard; half a sentence after an alarm helps nobody, and the last word is often the number.
 - A line whose words already wait, or are being said, is dropped; if the newcomer is more urgent it takes the other's place.
 - A REMARK that waited 20 s is stale and dropped; an ANSWER after 120 s (what it answered is forgotten). DANGER and ALARM never are.
-- `pause_s` holds back what waited before the line was over. What comes during the pause (the cook answered), or is more urgent, ends it; but nothing
-  goes ahead of a DANGER or ALARM line that waits only for a pause.
+- After a line comes a breath of 0.25 s, or its `pause_s`, which holds back what waited before the line was over. What comes meanwhile (the cook
+  answered), or is more urgent, ends it; but nothing goes ahead of a DANGER or ALARM line that waits only for that.
 - While a danger is being dealt with, and 10 s after its last line, less urgent lines from before it wait; replies to what is said meanwhile do not.
 - `quiet` stops the line being said with the rest of its batch (a list is one batch) and silences remarks for a time; DANGER and ALARM go on.
 """
@@ -25,6 +25,7 @@ from assistant.speaking.line import Line, Priority
 LIFE_S: Final = {Priority.REMARK: 20.0, Priority.ANSWER: 120.0}
 """How long a line may wait, s; the urgent ones for ever."""
 
+BREATH_S: Final = 0.25
 AFTER_DANGER_S: Final = 10.0
 _NEVER: Final = float("-inf")
 
@@ -125,7 +126,7 @@ class SpeechQueue:
             return
         self._last, self.current = self.current, None
         self._over_at = now
-        self._pause_until = now + self._last.line.pause_s
+        self._pause_until = now + max(BREATH_S, self._last.line.pause_s)
         if self._last.priority is Priority.DANGER:
             self._danger_until = now + AFTER_DANGER_S
 

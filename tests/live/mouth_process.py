@@ -21,12 +21,12 @@ from assistant.speaking.voices import RATE, Samples, Voice, row_of_voices
 
 
 class Hum:
-    """A voice whose words are 1.5 s of 200 Hz: easy to tell from every tone."""
+    """A voice whose words are 1 s of 200 Hz: easy to tell from every tone."""
 
     name = "hum"
 
     def synthesise(self, words: str, speed: float = 1.0) -> Samples:
-        return (0.3 * np.sin(2 * np.pi * 200 * np.arange(3 * RATE // 2) / RATE)).astype(np.float32)
+        return (0.3 * np.sin(2 * np.pi * 200 * np.arange(RATE) / RATE)).astype(np.float32)
 
 
 def tell(event: SpeakerEvent) -> None:

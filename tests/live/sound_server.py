@@ -23,7 +23,7 @@ Samples = NDArray[np.float32]
 
 def missing() -> list[str]:
     """The programs that these tests need and this machine has not."""
-    return [name for name in ("pulseaudio", "pactl", "parec", "paplay") if shutil.which(name) is None]
+    return [name for name in ("pulseaudio", "pactl", "parec", "paplay", "pacat") if shutil.which(name) is None]
 
 
 def now() -> float:
@@ -65,6 +65,7 @@ class SoundServer:
             ALSA_CONFIG_PATH=str(folder / "alsa.conf"),
         )
         self._server: subprocess.Popen[bytes] | None = None
+        self._hiss: subprocess.Popen[bytes] | None = None
 
     def start(self) -> None:
         """Start it and wait until it answers."""
@@ -82,8 +83,24 @@ class SoundServer:
                 raise AssertionError(f"PulseAudio does not start: {(self._folder / 'server.log').read_text()}")
             time.sleep(0.05)
 
+    def hiss(self, level: float = 5e-4) -> None:
+        """The noise of a quiet room in the microphone, from now on: no real microphone gives nothing but zeros."""
+        noise = np.random.default_rng(1).normal(0, level * 32768, 300 * RATE).astype("<i2")
+        (self._folder / "hiss.raw").write_bytes(noise.tobytes())
+        with (self._folder / "hiss.raw").open("rb") as file:
+            self._hiss = subprocess.Popen(
+                ["pacat", "--playback", "--device=micfeed", "--format=s16le", f"--rate={RATE}", "--channels=1", "--raw"],
+                env=self.env,
+                stdin=file,
+                stderr=subprocess.DEVNULL,
+            )
+
     def kill(self) -> None:
         """It dies without a word."""
+        if self._hiss:
+            self._hiss.kill()
+            self._hiss.wait()
+            self._hiss = None
         if self._server:
             self._server.kill()
             self._server.wait()
@@ -116,11 +133,12 @@ class SoundServer:
 
 
 class Recorder:
-    """Everything the virtual loudspeaker plays, with the time at which each piece arrived here (never earlier than it sounded)."""
+    """Everything a virtual device (the loudspeaker, or `micfeed.monitor`) plays, with the time at which each piece arrived here:
+    never earlier than it sounded."""
 
-    def __init__(self, server: SoundServer) -> None:
+    def __init__(self, server: SoundServer, device: str = "speaker.monitor") -> None:
         self._process = subprocess.Popen(
-            ["parec", "--device=speaker.monitor", "--format=s16le", f"--rate={RATE}", "--channels=1", "--raw", "--latency-msec=5"],
+            ["parec", f"--device={device}", "--format=s16le", f"--rate={RATE}", "--channels=1", "--raw", "--latency-msec=5"],
             env=server.env,
             stdout=subprocess.PIPE,
         )
@@ -140,8 +158,14 @@ class Recorder:
             left = data[len(data) // 2 * 2 :]
             self._pieces.append((now(), np.frombuffer(data[: len(data) // 2 * 2], dtype="<i2").astype(np.float32) / 32768))
 
+    def quiet_for(self, seconds: float) -> bool:
+        """Whether the last so many seconds were silent."""
+        pieces = list(self._pieces)
+        since = now() - seconds
+        return bool(pieces) and pieces[0][0] < since and all(float(np.abs(p).max(initial=0.0)) < 0.01 for t, p in pieces if t > since)
+
     def stop(self) -> tuple[Samples, NDArray[np.float64]]:
-        """The sound, and for every sample when it had arrived, on the clock of `now`."""
+        """The sound, and for every sample when it had arrived, on the clock of `now`. May be called again."""
         self._process.terminate()
         self._process.wait()
         self._thread.join()

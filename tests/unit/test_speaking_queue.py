@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.speaking.line import Line, Priority
-from assistant.speaking.queue import AFTER_DANGER_S, LIFE_S, SpeechQueue, Verdict
+from assistant.speaking.queue import AFTER_DANGER_S, BREATH_S, LIFE_S, SpeechQueue, Verdict
 
 D, A, N, R = Priority.DANGER, Priority.ALARM, Priority.ANSWER, Priority.REMARK
 
@@ -112,7 +112,8 @@ def test_the_rest_of_a_list_waits_for_the_pause_and_an_answer_does_not() -> None
     assert entry is not None
     assert entry.line.words == "good"
     q.done(3.3)
-    entry = q.take(3.3)
+    assert q.take(3.3) is None
+    entry = q.take(3.3 + BREATH_S)
     assert entry is not None
     assert entry.line.words == "lid near?"
 
