@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -16,6 +17,9 @@ from assistant.hearing.embedded import Embedded, Gates, plain
 from assistant.hearing.model import EOS, Moonshine, Sound, Tokenizer, installed_folder, log_softmax, read_checked
 from assistant.hearing.recogniser import RATE, Samples
 from assistant.hearing.search import Lexicon, Search
+from assistant.kitchen.meal import Name
+from assistant.session.commands import Command, Intent
+from assistant.understanding.interpreter import Interpreter
 
 GRAMMAR = """
 what's next | which step | repeat that | chips down | lifting the chips | the chips are out | the fish is out | the fish is in the oven
@@ -340,3 +344,55 @@ def test_what_is_likely_and_what_is_scored_agree(ear: Embedded, say: Say) -> Non
     sound = say("Lifting the chips.")
     assert plain(ear.free(sound)) == "lifting the chips"
     assert ear.score(sound, "Lifting the chips") > ear.score(sound, "The chips are out") + 5.0
+
+
+NAMES = (
+    Name("chips", "dish", ("chips", "fries")),
+    Name("fish", "dish", ("fish", "battered fish")),
+    Name("peas", "dish", ("peas", "mushy peas")),
+    Name("batter-mix", "step", ("batter mix",)),
+    Name("salt", "thing", ("salt",)),
+)
+
+
+@pytest.fixture(scope="module")
+def interpreter() -> Interpreter:
+    return Interpreter(NAMES, "F")
+
+
+@pytest.mark.clips
+@pytest.mark.parametrize(
+    ("said", "command"),
+    [
+        ("Kitchen, what's next?", Command(Intent.WHATS_NEXT)),
+        ("The chips are in.", Command(Intent.DROP, item="chips")),
+        ("Lifting the battered fish.", Command(Intent.LIFT, item="fish")),
+        ("Two more minutes on the peas.", Command(Intent.MORE_TIME, item="peas", seconds=120.0)),
+        ("Set a clock for seven and a half minutes for the chips.", Command(Intent.SET_CLOCK, item="chips", seconds=450.0)),
+        ("The oil is at three forty.", Command(Intent.OIL_TEMP, celsius=pytest.approx(171.1, abs=0.1))),
+        ("The pan's on fire!", Command(Intent.FIRE, place="pan")),
+        ("Kitchen, make a note: the batter is too thick.", Command(Intent.NOTE, text="the batter is too thick")),
+    ],
+)
+def test_a_session_hears_its_own_grammar(moonshine: Moonshine, interpreter: Interpreter, say: Say, said: str, command: Command) -> None:
+    """The whole grammar with a meal's names: clean speech is believed and means what was said."""
+    heard = Embedded.for_session(moonshine, interpreter, NAMES).recognise(say(said))
+    assert heard.sure, heard
+    assert replace(interpreter.interpret(heard.words).meanings()[0], words="") == command
+
+
+@pytest.mark.clips
+def test_a_dish_of_another_meal_is_not_taken_for_one_of_this(moonshine: Moonshine, interpreter: Interpreter, say: Say) -> None:
+    """Names of dishes that this meal has not come back unsure."""
+    ear = Embedded.for_session(moonshine, interpreter, NAMES)
+    assert [ear.recognise(say(f"The {dish} are in.")).sure for dish in ("samosas", "doughnuts", "onion rings", "prawns")] == [False] * 4
+
+
+@pytest.mark.clips
+def test_an_ear_for_danger_hears_danger_only(moonshine: Moonshine, interpreter: Interpreter, say: Say) -> None:
+    """The danger words are believed; an ordinary command and a beep are not."""
+    ear = Embedded.for_session(moonshine, interpreter, NAMES, danger_only=True)
+    beep = (0.2 * np.sin(2 * np.pi * 2_000 * np.arange(RATE) / RATE)).astype(np.float32)
+    assert ear.recognise(say("Grease fire!")).sure
+    assert not ear.recognise(say("The chips are in.")).sure
+    assert not ear.recognise(beep).sure
