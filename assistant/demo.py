@@ -137,8 +137,3 @@ _WHY = {
     "unknown": "no such command",
     "speaking": "heard over our own voice",
 }
-    "not_addressed": "not meant for us",
-    "unsure": "heard badly, asked again",
-    "unknown": "no such command",
-    "speaking": "heard over our own voice",
-}

@@ -10,10 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from assistant.kitchen.doneness import probe_times_of
 from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
+from assistant.kitchen.hazards import closing_check
 from assistant.kitchen.limits import batch_limits, heat_time
 from assistant.kitchen.meal import Fry, Step, StepKind
-from assistant.session import danger
+from assistant.session import danger, food
 from assistant.session import events as e
 from assistant.session.commands import Intent
 from assistant.session.state import BY_HAND, IN_HEAT, State, Status, due_t, most_t
@@ -70,6 +72,7 @@ def agenda(state: State) -> Iterator[Due]:
     yield from _clocks(state)
     yield from _questions(state)
     yield from _waits(state)
+    yield from (Due(*entry) for entry in food.agenda(state))
     if state.held_t is None and state.script is None and "dinner" not in state.told:
         yield from _pots(state)
         yield from _reminders(state)
@@ -103,6 +106,11 @@ def _heat(state: State) -> Iterator[Due]:
         ahead = f"ahead:{step.id}:{n}"
         if ahead not in state.told and key not in state.told and due - batch.in_t > 2 * LOOK_AHEAD_S:
             yield Due(due - LOOK_AHEAD_S, 6, ahead, _do(_remark, ahead, p.ahead(out_action(step, name), LOOK_AHEAD_S)))
+        probe = f"probe:{step.id}"
+        if probe not in state.told and step.id not in state.cores and not batch.test and state.meal.equipment.core_thermometer:
+            first = probe_times_of(step, state.meal.dish(step.dish).food_kind)
+            if first is not None and batch.in_t + first.first_s < most:
+                yield Due(batch.in_t + first.first_s, 4, probe, _do(_answer_once, probe, p.probe_from_now(name)))
         if step.fry is not None and not batch.sure:
             sure = f"sure:{step.id}:{n}"
             if sure not in state.told:
@@ -134,6 +142,7 @@ def _overtime(turn: Turn, key: str, over: str, words: str) -> None:
 
 
 def _look(turn: Turn, step: Step, n: int) -> None:
+    food.before_lift(turn, step)
     words = p.look(dish_said(turn.state, step), step.looks)
     turn.ask(f"look:{step.id}:{n}", words, (Intent.YES, Intent.NO, Intent.MORE_TIME), wait_s=60.0)
 
@@ -372,7 +381,11 @@ def _present(turn: Turn, step: Step) -> None:
 def dinner_up(turn: Turn) -> None:
     """The last step is done: what must still be looked after."""
     turn.happen(e.Told(turn.t, "dinner"))
-    turn.say(p.DINNER_UP, pause_s=1.5)
-    if turn.state.pots:
+    state = turn.state
+    used = any(pot.drops > 0 for pot in state.pots.values())
+    away = [(name, p.day_time(state.day_at(by))) for name, by in food.still_to_put_away(state, turn.t)]
+    lit = any(pot.on for pot in state.pots.values())
+    turn.say(p.DINNER_UP)
+    turn.say_list(closing_check(lit, state.meal.equipment.oven, used, away))
+    if used:
         turn.say(p.OIL_COOLS)
-    turn.say(p.LEFTOVERS)

@@ -128,6 +128,8 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
         danger.answer(turn, how)
         return
     turn.happen(e.Answered(turn.t, q.id, how))
+    if kind == "relight" and how == "yes":
+        turn.told(q.id)
     if q.pending and how == "yes":
         act(turn, from_pairs(q.pending))
     elif kind == "time" and how == "no":

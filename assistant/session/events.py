@@ -239,6 +239,18 @@ class Placed(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class RoomRead(Event):
+    """The room's temperature, C."""
+
+    celsius: float
+
+
+@dataclass(frozen=True, slots=True)
+class HazardCleared(Event):
+    """The burner may be lit again after what happened."""
+
+
+@dataclass(frozen=True, slots=True)
 class LookedLike(Event):
     """How a batch came out: pale, greasy, soft, dark."""
 

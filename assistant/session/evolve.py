@@ -9,9 +9,12 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any, TypeVar
 
+from assistant.kitchen import doneness
 from assistant.kitchen.cards import read_text
+from assistant.kitchen.ledger import apply
 from assistant.kitchen.scale import scaled
 from assistant.session import events as e
+from assistant.session import food
 from assistant.session.state import (
     Alert,
     Batch,
@@ -45,6 +48,7 @@ def first_state(event: e.EveningBegan) -> State:
         steps={s.id: StepRun() for s in meal.steps()},
         pots={p.id: PotRun(fresh=p.fresh_oil) for p in meal.equipment.pots},
         thermometer=meal.equipment.oil_thermometer,
+        ledger=food.opened(meal, event.t),
     )
 
 
@@ -52,6 +56,11 @@ def evolve(state: State, event: e.Event) -> State:
     """The state after one event; its time never goes back."""
     rule = _RULES.get(type(event))
     after = rule(state, event) if rule is not None else state
+    if type(event) in _FOOD:
+        ledger = after.ledger
+        for consequence in food.consequences(state, event):
+            ledger, _ = apply(ledger, consequence)
+        after = replace(after, ledger=ledger, touched=food.touched_by(state, event))
     return replace(after, t=max(after.t, event.t))
 
 
@@ -231,6 +240,20 @@ def _order(s: State, x: e.OrderAdopted) -> State:
     return replace(s, slots=x.slots, serve_t=serve)
 
 
+def _core_read(s: State, x: e.CoreRead) -> State:
+    target = doneness.target(s.meal.dish(s.meal.step(x.step).dish).food_kind, s.meal.step(x.step).core_c).core_c
+    good = s.good_cores.get(x.step, 0) + 1 if x.celsius >= target - 1e-6 else 0
+    return replace(s, cores=_with(s.cores, x.step, x.celsius), good_cores=_with(s.good_cores, x.step, good))
+
+
+def _script_begun(s: State, x: e.ScriptBegan) -> State:
+    hazard = x.name if x.name in _HAZARDS else s.hazard
+    return replace(_script_began(s, x), hazard=hazard)
+
+
+_HAZARDS = frozenset({"fire", "oven_fire", "boil_over", "smoke", "spill"})
+_FOOD = frozenset({e.StepBegan, e.BatchBegun, e.StepDone, e.Placed, e.CoreRead, e.RoomRead})
+
 _RULES: dict[type[e.Event], Callable[[State, Any], State]] = {
     e.OrderAdopted: _order,
     e.Heard: _heard,
@@ -260,7 +283,7 @@ _RULES: dict[type[e.Event], Callable[[State, Any], State]] = {
     e.FoamSettled: lambda s, x: _pot(s, x.pot, foaming=False),
     e.SmokeSeen: lambda s, x: _pot(s, x.pot, smoked=True),
     e.ThermometerMissing: lambda s, x: replace(s, thermometer=False),
-    e.CoreRead: lambda s, x: replace(s, cores=_with(s.cores, x.step, x.celsius)),
+    e.CoreRead: _core_read,
     e.Placed: lambda s, x: replace(s, places=_with(s.places, x.item, (x.place, x.t))),
     e.HelperChanged: lambda s, x: replace(s, helper=x.here),
     e.PeopleCounted: lambda s, x: replace(s, people=x.people),
@@ -271,7 +294,8 @@ _RULES: dict[type[e.Event], Callable[[State, Any], State]] = {
     e.AlertRaised: _alert_raised,
     e.AlertRepeated: _alert_repeated,
     e.AlertCleared: lambda s, x: replace(s, alerts=_without(s.alerts, x.id)),
-    e.ScriptBegan: _script_began,
+    e.ScriptBegan: _script_begun,
+    e.HazardCleared: lambda s, x: replace(s, hazard="", told={k: t for k, t in s.told.items() if not k.startswith("relight:")}),
     e.ScriptAdvanced: _script_advanced,
     e.ScriptEnded: lambda s, x: replace(s, script=None),
     e.FalseAlarmSaid: _false_alarm,

@@ -7,7 +7,9 @@ overrule, and that is journaled.
 
 from __future__ import annotations
 
+from assistant.kitchen.doneness import Verdict, judge
 from assistant.kitchen.drop_check import drop_lines
+from assistant.kitchen.hazards import Hazard, before_relighting, what_to_change
 from assistant.kitchen.meal import Step
 from assistant.session import agenda
 from assistant.session import events as e
@@ -32,7 +34,7 @@ JUMP_K = 60.0
 JUMP_S = 60.0
 TOO_HOT_C = 200.0
 READING_K = 1.0  # a kitchen thermometer is read to about this
-CORE_SENSE_C = (-5.0, 110.0)
+READ_AGAIN_S = 120.0
 
 
 def finish(turn: Turn, step: Step) -> None:
@@ -260,7 +262,7 @@ def lift(turn: Turn, command: Command) -> None:
             extra = turn.state.steps[step.id].extra_s
             if extra > 0:
                 turn.say(p.extra_next(extra))
-    if step.core_c is not None and not batch.test and turn.state.cores.get(step.id, 0.0) < step.core_c:
+    if step.core_c is not None and not batch.test and turn.state.good_cores.get(step.id, 0) < 2:
         if turn.state.meal.equipment.core_thermometer:
             turn.ask(f"core:{step.id}", p.need_core(name, step.core_c, turn.state.units), (Intent.ANSWER, Intent.CORE), wait_s=120.0)
         else:
@@ -325,18 +327,22 @@ def core(turn: Turn, command: Command) -> None:
 
 def core_read(turn: Turn, celsius: float, step_id: str) -> None:
     """Judge a core temperature of what a step cooks."""
-    step = turn.state.meal.step(step_id)
-    if not CORE_SENSE_C[0] <= celsius <= CORE_SENSE_C[1]:
-        turn.say(p.odd_value(""))
-        return
+    state = turn.state
+    step = state.meal.step(step_id)
+    food_kind = state.meal.dish(step.dish).food_kind
+    judged = judge(food_kind, celsius, state.units, step.core_c, piece=state.good_cores.get(step_id, 0) + 1)
     turn.close(f"core:{step_id}", "value")
-    turn.happen(e.CoreRead(turn.t, step_id, celsius))
-    target = step.core_c or celsius
-    units = turn.state.units
-    if celsius >= target - 0.05:
-        turn.say(p.core_done(celsius, target, units))
-    else:
-        turn.say(p.core_low(celsius, target, units))
+    if judged.verdict is not Verdict.IMPOSSIBLE:
+        turn.happen(e.CoreRead(turn.t, step_id, celsius))
+    clock = f"core-{step_id}"
+    if clock in turn.state.clocks:
+        turn.happen(e.ClockCancelled(turn.t, clock))
+        turn.clear(f"clock:{clock}")
+    turn.say(judged.say)
+    if judged.verdict is Verdict.COOK_ON:
+        turn.happen(e.ClockSet(turn.t, clock, p.core_clock(dish_said(state, step)), turn.t + READ_AGAIN_S))
+    elif judged.verdict in (Verdict.NEXT_PIECE, Verdict.IMPOSSIBLE):
+        turn.happen(e.Asked(turn.t, f"core:{step_id}", (str(Intent.ANSWER), str(Intent.CORE)), turn.t + 120.0))
 
 
 def oil_temp(turn: Turn, command: Command) -> None:
@@ -389,6 +395,8 @@ def burner(turn: Turn, command: Command) -> None:
     assert command.level is not None
     pot_id = pot_in_use(turn.state)
     if command.level != "off":
+        if not may_relight(turn, command):
+            return
         found = agenda.heat_due(turn.state, pot_id)
         if found is not None:
             agenda.check_before_heat(turn, pot_id, found[0])
@@ -398,11 +406,41 @@ def burner(turn: Turn, command: Command) -> None:
     turn.say(p.burner(command.level))
 
 
+def may_relight(turn: Turn, command: Command) -> bool:
+    """Whether the burner may be lit after what happened; asks what is still open, and says what to change when nothing is."""
+    state = turn.state
+    if not state.hazard:
+        return True
+    answered = frozenset(k.removeprefix("relight:") for k in state.told if k.startswith("relight:"))
+    hazard = Hazard(state.hazard)
+    open_question = before_relighting(hazard, answered)
+    pot = state.pots[pot_in_use(state)]
+    if open_question is not None and open_question[0] == "never":
+        turn.say(open_question[1])
+        return False
+    if open_question is not None and open_question[0] == "read":
+        if pot.read_t is not None and turn.t - pot.read_t < agenda.STALE_OIL_S:
+            turn.happen(e.Told(turn.t, "relight:read"))
+            return may_relight(turn, command)
+        turn.ask(f"oil:{pot_in_use(state)}", open_question[1], (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
+        return False
+    if open_question is not None:
+        turn.ask(f"relight:{open_question[0]}", open_question[1], (Intent.YES, Intent.NO), wait_s=30.0, pending=command)
+        return False
+    turn.happen(e.HazardCleared(turn.t))
+    step = wanted_next(state, pot_in_use(state))
+    damp = step is not None and step.fry is not None and (step.fry.wet or step.fry.frozen)
+    turn.say_list(what_to_change(hazard, fresh=pot.fresh and pot.drops <= 1, damp=damp, oil_c=pot.oil_c))
+    return True
+
+
 def foam_settled(turn: Turn, command: Command) -> None:
     """The foam is down."""
     for pot_id, pot in turn.state.pots.items():
         if pot.foaming:
             turn.happen(e.FoamSettled(turn.t, pot_id))
+    if turn.state.hazard:
+        turn.told("relight:foam")
     turn.say(p.FOAM_DOWN)
 
 

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from assistant.kitchen.ledger import Ledger
 from assistant.kitchen.meal import Meal, Pot, Step, StepKind
 
 IN_HEAT = frozenset({StepKind.FRY, StepKind.BAKE, StepKind.STOVE})
@@ -137,7 +138,9 @@ class ScriptRun:
 @dataclass(frozen=True, slots=True)
 class State:
     """One evening at one moment. day_s: time of day at t=0; slots: the order followed, (step id, start, end) in kitchen time;
-    focus: the step the cook was told to do; told: what was said once, and when."""
+    focus: the step the cook was told to do; cores, good_cores: last core reading of a step, C, and how many pieces in a row were hot enough;
+    ledger: perishable food; touched: the step that hands touched last; hazard: what happened that keeps the burner off
+    (a script's name); told: what was said once, and when."""
 
     meal: Meal
     day_s: float
@@ -157,6 +160,10 @@ class State:
     told: Mapping[str, float] = field(default_factory=dict)
     places: Mapping[str, tuple[str, float]] = field(default_factory=dict)
     cores: Mapping[str, float] = field(default_factory=dict)
+    good_cores: Mapping[str, int] = field(default_factory=dict)
+    ledger: Ledger = field(default_factory=Ledger)
+    touched: str = ""
+    hazard: str = ""
     held_t: float | None = None
     held_why: str = ""
     quiet_until_t: float = 0.0

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from assistant.kitchen.meal import Step, StepKind
 from assistant.session import events as e
+from assistant.session import food
 from assistant.session.commands import Command, Intent
 from assistant.session.evolve import evolve
 from assistant.session.state import BY_HAND, IN_HEAT, Batch, State, Status
@@ -28,8 +29,13 @@ class Turn:
 
     def happen(self, event: e.Event) -> None:
         """Note a fact and move the state on."""
+        said = food.words_about(self.state, event)
         self.events.append(event)
         self.state = evolve(self.state, event)
+        for words in said:
+            self.say(words)
+        if isinstance(event, e.Placed | e.StepDone):
+            food.clear_ended(self)
 
     def say(self, words: str, priority: Priority = Priority.ANSWER, pause_s: float = 0.0) -> None:
         """Hand a line to the voice; remarks are kept back while the cook wants quiet."""
@@ -174,6 +180,7 @@ def batches_left(state: State, step: Step) -> int:
 
 def present(turn: Turn, step: Step) -> None:
     """Tell the cook to do this step now."""
+    food.before_step(turn, step)
     turn.happen(e.Focused(turn.t, step.id))
     name = step.said[0]
     if step.kind in BY_HAND:

@@ -114,8 +114,7 @@ def plan_late(day_s: float) -> str:
     return f"Earliest to the table: {day_time(day_s)}."
 
 
-DINNER_UP = "Dinner's up. Burner off? Oven off? Handle turned in?"
-LEFTOVERS = "Leftovers: into the fridge within two hours."
+DINNER_UP = "To the table. Before you sit down."
 OIL_COOLS = "Leave the oil where it is until cold."
 EVERYONE_HERE = "Is everyone there? The next step cannot wait."
 WELL_DONE = "That was the last. Eat well."
@@ -263,6 +262,15 @@ def all_in(name: str) -> str:
 
 def need_core(name: str, celsius: float, units: str) -> str:
     return f"Probe the {name}, two biggest pieces. Wants {degrees(celsius, units)}."
+
+
+def probe_from_now(name: str) -> str:
+    return f"{upper(name)}: probe from now on. The thermometer decides."
+
+
+def core_clock(name: str) -> str:
+    """What a clock for the next reading is called."""
+    return f"read the {name} again"
 
 
 def core_done(said_c: float, target_c: float, units: str) -> str:

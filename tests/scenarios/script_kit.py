@@ -35,8 +35,9 @@ def run(path: Path) -> Outcome:
 
 def refresh(path: Path) -> None:
     """Write what is said now into the script, each line in its place."""
-    outcome = run(path)
     kept = [line for line in path.read_text(encoding="utf-8").splitlines() if " < " not in line]
+    path.write_text("\n".join(kept) + "\n", encoding="utf-8")
+    outcome = run(path)
     cues = [c for c in read_script(path).cues if c.said]
     said = list(outcome.said)
     lines = [line for line in kept if line.startswith("#") or not line.strip()]

@@ -20,7 +20,7 @@ from assistant.speaking import prompts
 
 LONGEST = 12
 LONGEST_ALARM = 8
-_NO_SENTENCE = {"number", "duration", "degrees", "day_time", "upper", "listed", "lift", "take_out", "take_off"}
+_NO_SENTENCE = {"number", "duration", "degrees", "day_time", "upper", "listed", "lift", "take_out", "take_off", "core_clock"}
 _VALUES: dict[str, tuple[Any, ...]] = {
     "name": ("chips", "chips second fry"),
     "first": ("batter rest",),

@@ -1,0 +1,149 @@
+"""Perishable food during the evening: which facts touch the ledger, what the ledger wants said, and what lies between raw and ready.
+
+The ledger itself (`kitchen.ledger`) is part of the state and changed only by `evolve` through `consequences`; here it is asked, and its notices are
+said once each, again when they get worse. A thing that is over its limit is a high alert until it is thrown away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
+
+from assistant.kitchen import ledger as books
+from assistant.kitchen import perishables
+from assistant.kitchen.food_clocks import place_of
+from assistant.kitchen.hazards import crossing, tongs, touches
+from assistant.kitchen.ledger import Ledger, apply, next_change
+from assistant.kitchen.meal import Meal, Step
+from assistant.kitchen.notices import Notice, Severity, due
+from assistant.session import events as e
+from assistant.session.state import State
+
+if TYPE_CHECKING:
+    from assistant.session.turn import Turn
+
+LOW_GAP_S = 60.0  # at most one low reminder a minute
+ENDED_AT = {"bin": "discarded", "table": "eaten"}
+
+
+def opened(meal: Meal, t: float) -> Ledger:
+    """The ledger an evening begins with."""
+    ledger = Ledger()
+    for event in perishables.opening(meal, t):
+        ledger, _ = apply(ledger, event)
+    return ledger
+
+
+def consequences(state: State, event: e.Event) -> tuple[books.Event, ...]:
+    """What a fact of the session means for the ledger."""
+    meal, ledger = state.meal, state.ledger
+    match event:
+        case e.StepBegan(step=step):
+            return perishables.begun(meal, ledger, meal.step(step), event.t)
+        case e.BatchBegun(step=step) if not state.steps[step].batches:
+            return perishables.begun(meal, ledger, meal.step(step), event.t)
+        case e.StepDone(step=step):
+            return perishables.done(meal, ledger, meal.step(step), event.t)
+        case e.Placed(item=item, place=place):
+            return tuple(_placed(state, item, place, event.t))
+        case e.CoreRead(step=step, celsius=celsius) if step in ledger.items:
+            return (books.Read(event.t, step, celsius, meal.step(step).name),)
+        case e.RoomRead(celsius=celsius):
+            return (books.Room(event.t, celsius),)
+    return ()
+
+
+def _placed(state: State, item: str, place: str, t: float) -> Iterator[books.Event]:
+    """A thing was put somewhere: itself when the ledger knows it, else what its dish has open, else something new."""
+    ledger = state.ledger
+    known = [i.id for i in ledger.open() if i.id == item]
+    if not known:
+        dish = next((d for d in state.meal.dishes if d.id == item or any(s.id == item for s in d.steps)), None)
+        mine = {s.id for s in dish.steps} | {i.id for i in dish.ingredients} if dish is not None else set()
+        known = [i.id for i in ledger.open() if i.id in mine]
+    for id in known or [item]:
+        name = ledger.items[id].name if id in ledger.items else item.replace("-", " ")
+        if place in ENDED_AT:
+            yield books.Ended(t, id, ENDED_AT[place], name)
+        else:
+            yield books.Moved(t, id, place_of(place), name)
+
+
+def words_about(state: State, event: e.Event) -> tuple[str, ...]:
+    """What the ledger says about a fact itself ("Too late: discard ..."), before it is noted."""
+    ledger = state.ledger
+    said: list[str] = []
+    for consequence in consequences(state, event):
+        ledger, words = apply(ledger, consequence)
+        said += words
+    return tuple(said)
+
+
+def _key(notice: Notice) -> str:
+    return f"food:{notice.item}:{notice.what}:{int(notice.severity)}"
+
+
+def agenda(state: State) -> Iterator[tuple[float, int, str, Callable[[Turn], None]]]:
+    """(when, rank, key, act) of what the ledger wants said."""
+    untold = [n for n in due(state.ledger, state.t, state.units) if _key(n) not in state.told]
+    for notice in untold:
+        if notice.severity is Severity.LOW and state.t - state.told.get("food:low", -1e9) < LOW_GAP_S:
+            yield state.told["food:low"] + LOW_GAP_S, 6, _key(notice), _speak(notice)
+        else:
+            yield state.t, {Severity.HIGH: 1, Severity.MEDIUM: 3, Severity.LOW: 6}[notice.severity], _key(notice), _speak(notice)
+    coming = next_change(state.ledger, state.t)
+    if coming is not None and not untold:
+        yield coming, 5, "food", _look
+
+
+def _look(turn: Turn) -> None:
+    """A food clock has reached a mark: note the moment, so that its notice is due."""
+    turn.happen(e.Told(turn.t, "food"))
+
+
+def _speak(notice: Notice) -> Callable[[Turn], None]:
+    def act(turn: Turn) -> None:
+        turn.happen(e.Told(turn.t, _key(notice)))
+        if notice.severity is Severity.HIGH:
+            turn.alert(f"food:{notice.item}", "high", f"{notice.source}", "it is thrown away", notice.say)
+            return
+        if notice.severity is Severity.LOW:
+            turn.happen(e.Told(turn.t, "food:low"))
+        turn.say(notice.say)
+
+    return act
+
+
+def clear_ended(turn: Turn) -> None:
+    """Alerts of things that are gone end."""
+    for id in [a for a in turn.state.alerts if a.startswith("food:")]:
+        item = turn.state.ledger.items.get(id.removeprefix("food:"))
+        if item is None or item.ended:
+            turn.clear(id)
+
+
+def before_step(turn: Turn, step: Step) -> None:
+    """From raw animal food to the next thing that hands touch: wash, once."""
+    last = turn.state.meal.step(turn.state.touched) if turn.state.touched else None
+    words = crossing(last, step)
+    if words and not turn.told(f"cross:{step.id}"):
+        turn.say(words)
+
+
+def before_lift(turn: Turn, step: Step) -> None:
+    """Tongs that lowered raw food never lift cooked food; said once a step."""
+    words = tongs(step)
+    if words and not turn.told(f"tongs:{step.id}"):
+        turn.say(words)
+
+
+def touched_by(state: State, event: e.Event) -> str:
+    """The step that hands touched last, after this event."""
+    if isinstance(event, e.StepBegan | e.BatchBegun) and touches(state.meal.step(event.step)):
+        return event.step
+    return state.touched
+
+
+def still_to_put_away(state: State, t: float) -> list[tuple[str, float]]:
+    """(name, by when, kitchen time) of what must be cold soon, the soonest first."""
+    return [(item.name, by) for item, by in books.put_away(state.ledger, t)]
