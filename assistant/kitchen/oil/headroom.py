@@ -68,9 +68,11 @@ def headroom(
     swell: float = SWELL,
     open_flame: bool = False,
     marks: bool = False,
+    careful: bool = False,
 ) -> Headroom:
     """How full a round pot of this inner width and height is with so much oil (measured cold) at `oil_c` and so much food in it, and how much it may
-    hold; rooms for the oil are reckoned at 190 C or `oil_c`, whichever is hotter. ValueError when a size is not positive.
+    hold; room for the oil is reckoned at 190 C or `oil_c`, whichever is hotter. careful: without a thermometer the margins are doubled. ValueError
+    when a size is not positive.
 
     >>> round(headroom(0.26, 0.15, 2.0, 190.0, 0.0, 1075.0).cold_l_max or 0, 2)
     2.34
@@ -79,7 +81,7 @@ def headroom(
         raise ValueError("A pot's width and height must be above zero, and oil and food not below it.")
     base = math.pi * width_m * width_m / 4.0
     food_m = food_kg / food_density / base
-    margin = MARGIN_FLAME_M if open_flame else MARGIN_M
+    margin = _margin(open_flame, careful)
     oil_m = {
         Limit.THIRD: height_m / 3.0,
         Limit.HALF: height_m / 2.0 - food_m,
@@ -95,30 +97,44 @@ def headroom(
     return Headroom(cold_max, limit, *shown, ok=oil_litres <= cold_max + 1e-9)
 
 
+def _margin(open_flame: bool, careful: bool) -> float:
+    return (MARGIN_FLAME_M if open_flame else MARGIN_M) * (2.0 if careful else 1.0)
+
+
 def food_that_fits(
-    width_m: float, height_m: float, oil_litres: float, oil_c: float, food_density: float, *, swell: float = SWELL, open_flame: bool = False
+    width_m: float,
+    height_m: float,
+    oil_litres: float,
+    oil_c: float,
+    food_density: float,
+    *,
+    swell: float = SWELL,
+    open_flame: bool = False,
+    careful: bool = False,
 ) -> float:
     """The most food, kg, for which `headroom` is ok with this oil; 0 when there is too much oil for any."""
     base = math.pi * width_m * width_m / 4.0
     level = oil_litres / 1000.0 * oil_expansion(max(HOTTEST_C, oil_c)) / base
     if level > height_m / 3.0 + 1e-9:
         return 0.0
-    margin = MARGIN_FLAME_M if open_flame else MARGIN_M
+    margin = _margin(open_flame, careful)
     room = min(height_m / 2.0 - level, height_m - margin - swell * level)
     return max(0.0, room) * base * food_density
 
 
-def pot_headroom(pot: Pot, oil_c: float, food_kg: float, food_density: float, swell: float) -> Headroom | None:
+def pot_headroom(pot: Pot, oil_c: float, food_kg: float, food_density: float, swell: float, *, careful: bool = False) -> Headroom | None:
     """`headroom` of a card's pot; None while its size or its oil is not known and it has no marks."""
     marks = pot.heat is Heat.FRYER
     if pot.width_m is None or pot.height_m is None or pot.oil_litres is None:
         return Headroom(None, Limit.MARKS, math.nan, math.nan, ok=True) if marks else None
     flame = pot.heat in OPEN_FLAME
-    return headroom(pot.width_m, pot.height_m, pot.oil_litres, oil_c, food_kg, food_density, swell=swell, open_flame=flame, marks=marks)
+    sizes = pot.width_m, pot.height_m, pot.oil_litres
+    return headroom(*sizes, oil_c, food_kg, food_density, swell=swell, open_flame=flame, marks=marks, careful=careful)
 
 
-def pot_fits(pot: Pot, oil_c: float, food_density: float, swell: float) -> float:
+def pot_fits(pot: Pot, oil_c: float, food_density: float, swell: float, *, careful: bool = False) -> float:
     """`food_that_fits` of a card's pot, kg; infinite where a fryer's marks decide or the pot's size or oil is not known."""
     if pot.heat is Heat.FRYER or pot.width_m is None or pot.height_m is None or pot.oil_litres is None:
         return math.inf
-    return food_that_fits(pot.width_m, pot.height_m, pot.oil_litres, oil_c, food_density, swell=swell, open_flame=pot.heat in OPEN_FLAME)
+    sizes = pot.width_m, pot.height_m, pot.oil_litres
+    return food_that_fits(*sizes, oil_c, food_density, swell=swell, open_flame=pot.heat in OPEN_FLAME, careful=careful)
