@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import json
 import os
+import random
 import re
 import time
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 from platformdirs import user_data_path
@@ -26,6 +27,7 @@ UNKNOWN = "[unk]"
 LONGEST_S = 20.0
 """More sound than this at once, s, is no sentence; it is refused instead of decoded."""
 FED_S = 0.25
+LONGEST_WALK = 14
 FOREIGN = 0.5
 """A model that lacks more than this share of the words is taken for a model of another language."""
 
@@ -76,14 +78,56 @@ def _models_in(folder: Path, language: str) -> list[Path]:
     return sorted(f for f in folder.iterdir() if pattern.match(f.name) and is_model(f))
 
 
-def spoken(phrases: Iterable[str]) -> list[str]:
-    """Phrases in the words a Vosk model has: no figures, compounds of two words apart, each once.
+class Graph(Protocol):
+    """A grammar as words that may follow from state to state; an interpreter's automaton is one."""
 
-    >>> spoken(["one sixty-five", "165", "yes", "yes"])
+    @property
+    def start(self) -> int: ...
+
+    def arcs(self, state: int) -> Sequence[tuple[str, int]]: ...
+
+    def final(self, state: int) -> bool: ...
+
+
+def phrases_of(graph: Graph, count: int = 3_000, seed: int = 1) -> list[str]:
+    """Sentences of a grammar to make Vosk's bigram model of: walks through it, and each word met on the way.
+
+    A model of the words alone hears half as well (Korean, 38 sentences: 16 right, with walks 33, with every sentence of the grammar 35). A step
+    chooses among the states ahead, not among the words, so that numbers, which are many words to few states, don't crowd out the rest.
+    """
+    rng = random.Random(seed)
+    ahead: dict[int, list[tuple[int, list[str]]]] = {}
+    sentences: list[str] = []
+    met: dict[str, None] = {}
+    while len(sentences) < count:
+        state, said = graph.start, list[str]()
+        while len(said) < LONGEST_WALK:
+            if state not in ahead:
+                by_target: dict[int, list[str]] = {}
+                for word, target in graph.arcs(state):
+                    if not any(c.isdigit() for c in word):
+                        by_target.setdefault(target, []).append(word)
+                ahead[state] = list(by_target.items())
+                met |= dict.fromkeys(w for words in by_target.values() for w in words)
+            if said and graph.final(state) and (not ahead[state] or rng.random() < 0.5):
+                break
+            if not ahead[state]:
+                break
+            state, words = rng.choice(ahead[state])
+            said.append(rng.choice(words))
+        if graph.final(state):
+            sentences.append(" ".join(said))
+    return [*sentences, *met]
+
+
+def spoken(phrases: Iterable[str]) -> list[str]:
+    """Phrases in the words a Vosk model has: no figures, compounds of two words apart. What is there twice counts twice.
+
+    >>> spoken(["one sixty-five", "165", "yes"])
     ['one sixty five', 'yes']
     """
     apart = (phrase.replace("-", " ") for phrase in phrases)
-    return list(dict.fromkeys(phrase for phrase in apart if not any(c.isdigit() for c in phrase)))
+    return [phrase for phrase in apart if not any(c.isdigit() for c in phrase)]
 
 
 class VoskEar(Recogniser):

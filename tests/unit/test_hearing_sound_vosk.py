@@ -14,7 +14,7 @@ from assistant.hearing.recogniser import RATE, RecogniserError, Samples
 from assistant.hearing.report import line, understand
 from assistant.hearing.two_ears import TwoEars
 from assistant.hearing.utterance import Scores, Utterance
-from assistant.hearing.vosk_ear import VoskEar, check_model, find_model, merge, spoken
+from assistant.hearing.vosk_ear import VoskEar, check_model, find_model, merge, phrases_of, spoken
 from assistant.kitchen.meal import Name
 from assistant.session.commands import Command, Intent, Reject
 from assistant.understanding.interpreter import Interpreter
@@ -102,7 +102,17 @@ def test_results_are_read_with_suspicion(results: list[str], expected: tuple[str
 
 def test_phrases_are_put_in_the_words_of_a_model() -> None:
     """Models write numbers as words, compounds apart."""
-    assert spoken(["set a clock for twenty-five minutes", "340", "7:30", "hold", "hold"]) == ["set a clock for twenty five minutes", "hold"]
+    assert spoken(["set a clock for twenty-five minutes", "340", "7:30", "hold"]) == ["set a clock for twenty five minutes", "hold"]
+
+
+def test_vosk_is_given_sentences_of_the_grammar_and_every_word(interpreter: Interpreter) -> None:
+    """Walks are whole sentences, the same each time, of many lengths, and words that no walk came by are there alone."""
+    phrases = phrases_of(interpreter.automaton, 300)
+    assert phrases == phrases_of(interpreter.automaton, 300)
+    assert all(interpreter.automaton.complete(p.split()) for p in phrases[:300])
+    assert {len(p.split()) for p in phrases[:300]} >= {1, 2, 3, 4, 5, 6}
+    assert {"kitchen", "chips", "fire", "forty"} <= set(phrases[300:])
+    assert not any(c.isdigit() for p in phrases for c in p)
 
 
 class Fixed:
