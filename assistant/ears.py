@@ -57,14 +57,12 @@ def build_engines(interpreter: Interpreter, meal: Meal, settings: Settings) -> E
 
 
 def _vosk(interpreter: Interpreter) -> Recogniser | None:
-    from assistant.hearing.vosk_ear import VoskEar, find_model
+    from assistant.hearing.vosk_ear import VoskEar, find_model, phrases_of
 
     folder = find_model(interpreter.language)
     if folder is None:
         return None
-    parts = {part for word in interpreter.automaton.vocabulary() for part in word.split("-")}  # vosk knows twenty and five, not twenty-five
-    words = sorted(part for part in parts if part.replace("'", "").isalpha())
-    return VoskEar(folder, words, interpreter.complete)
+    return VoskEar(folder, phrases_of(interpreter.automaton), interpreter.complete)
 
 
 def _embedded(interpreter: Interpreter, meal: Meal) -> tuple[Recogniser, Recogniser]:
