@@ -26,13 +26,16 @@ from assistant.hearing.model import EOS, Moonshine, Sound, Tokenizer, Tokens
 
 WIDTH = 16
 PRUNE_NATS = 14.0
+"""How far behind the best complete sentence a row is given up."""
+LAG_NATS = 10.0
+"""How far behind the best row of as many tokens a row is given up."""
 LONGEST = 32
 """Tokens of the longest sentence searched for."""
 PLACES = 32
 FAINT_COMMA = -4.0
 """A comma between words less likely than this (log) gets no row: what it would add to its sentence is under 2 %."""
-FAINT_END = -7.0
-"""A mark after the sentence less likely than this (log) adds under 0.1 % of probability to its end and is not looked at."""
+FAINT_END = -5.0
+"""A mark after the sentence less likely than this (log) is not looked at: the end it could add lies far under any that is believed."""
 
 SPELLINGS = {"celsius": ("Celsius", "celsius"), "fahrenheit": ("Fahrenheit", "fahrenheit"), "okay": ("okay", "OK"), "i": ("I",)}
 """Words that the model does not write in lower case."""
@@ -162,11 +165,11 @@ class _Complete:
 class Search:
     """Finds sentences. One for each grammar; keeps its lexicon between sounds."""
 
-    def __init__(self, model: Moonshine, graph: WordGraph, *, width: int = WIDTH, prune_nats: float = PRUNE_NATS) -> None:
+    def __init__(self, model: Moonshine, graph: WordGraph, *, width: int = WIDTH, prune_nats: float = PRUNE_NATS, lag_nats: float = LAG_NATS) -> None:
         self._model = model
         self.lexicon = Lexicon(graph, model.tokenizer)
         self._width = width
-        self._prune = prune_nats
+        self._prune, self._lag = prune_nats, lag_nats
         self._marks = [model.tokenizer.id(t) for t in ".?,!"]
         self._comma = model.tokenizer.id(",")
 
@@ -190,9 +193,8 @@ class Search:
                     complete.append(done)
                     best = max(best, row.score + float(np.log(done.end + 1e-30)))
                 grown.extend((row.score + float(logp[r, t]), r, t) for t in self._children(row, logp[r]))
-            floor = best - self._prune
-            leading = max((g[0] for g in grown), default=0.0)
-            grown = sorted((g for g in grown if g[0] > max(floor, leading - self._prune)), reverse=True)[: self._width]
+            floor = max(best - self._prune, max((g[0] for g in grown), default=-np.inf) - self._lag)
+            grown = sorted((g for g in grown if g[0] > floor), reverse=True)[: self._width]
             parts = [p for p in parts if rows[p[0]].score + float(logp[p[0], p[1]]) > floor]
             if not grown and not parts:
                 break

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from assistant.hearing.embedded import Embedded, Gates, plain
 from assistant.hearing.model import EOS, Moonshine, Sound, Tokenizer, installed_folder, log_softmax, read_checked
 from assistant.hearing.recogniser import RATE, Samples
-from assistant.hearing.search import Lexicon, Search
+from assistant.hearing.search import FAINT_END, Lexicon, Search
 from assistant.kitchen.meal import Name
 from assistant.session.commands import Command, Intent
 from assistant.understanding.interpreter import Interpreter
@@ -158,14 +158,14 @@ def test_a_wide_beam_is_exhaustive(tokenizer: Tokenizer, seed: int, sentences: l
     chance = Chance(tokenizer, seed)
     graph = SmallGraph(" ".join(s) for s in sentences)
     sound = Sound(np.zeros(0), (), chance.after(()), ())
-    found = Search(chance, graph, width=500, prune_nats=1e9).find(sound).complete
+    found = Search(chance, graph, width=500, prune_nats=1e9, lag_nats=1e9).find(sound).complete
     marks = [tokenizer.id(t) for t in ".?,!"]
     scores = {heard.tokens: heard.score for heard in found}
     for sentence in sentences:
         tokens = tokenizer.encode(" ".join([sentence[0].upper(), *sentence[1:]]))
         logs = [chance.after(tokens[:i])[t] for i, t in enumerate(tokens)]
         after = chance.after(tokens)
-        end = np.exp(after[EOS]) + sum(np.exp(after[m] + chance.after((*tokens, m))[EOS]) for m in marks if after[m] > -7.0)
+        end = np.exp(after[EOS]) + sum(np.exp(after[m] + chance.after((*tokens, m))[EOS]) for m in marks if after[m] > FAINT_END)
         assert scores[tokens] == pytest.approx(float(sum(logs) + np.log(end)), abs=1e-3)
 
 
