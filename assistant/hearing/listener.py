@@ -78,6 +78,7 @@ class Ear:
 
     def listen(self, source: Source) -> Iterator[Heard]:
         """Everything heard from this source until it ends."""
+        self._said_danger = ("", -DANGER_AGAIN_S)
         for sound in source.sounds():
             if not isinstance(sound, Block):
                 yield from self._flush()

@@ -108,6 +108,13 @@ def test_danger_words_are_heard_in_a_shout_that_does_not_end() -> None:
     assert len(heard) == 2
 
 
+def test_the_same_shout_in_another_recording_is_heard_again() -> None:
+    """Each source has its own time: what was shouted in the one before does not silence the next."""
+    one = ear(Table(WORDS))
+    for _ in range(2):
+        assert [h.words for h in one.listen(Script((0.5, 0), (0.6, 0.3), (1.0, 0))) if isinstance(h, Utterance)] == ["fire"]
+
+
 def test_other_words_wait_for_their_end() -> None:
     """Long speech without danger words comes out once, at its end."""
     assert len(list(ear(Table(WORDS)).listen(Script((0.5, 0), (6.0, 0.2), (2.0, 0))))) == 1
