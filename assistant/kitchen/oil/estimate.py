@@ -35,6 +35,9 @@ READING_K = 2.0
 PROBE_K = 1.0
 """The same of a probe that writes its own readings."""
 
+READY_OVER_K = 1.0
+"""Oil is called ready this far over its set point, K."""
+
 READY_SURE_S = 25.0
 """A time until ready is said in minutes only when it is known to this, s, one sigma; before that it is not known yet."""
 
@@ -107,7 +110,7 @@ class Learned:
 class PotEstimate:
     """The estimate at kitchen time `t`, s. mean and cov: of the state in the module's docstring; worst_c: where the strongest burner could have
     brought it, C, while nothing was read; batch: what is in the oil, since dropped_t; level_t: when the burner was last touched; readings: how
-    many; read_t: when the last one was; asked: whether a reading was asked for since the last lift."""
+    many; read_t: when the last one was, and what it said, C; asked: whether a reading was asked for since the last lift."""
 
     vessel: Vessel
     t: float
@@ -122,6 +125,7 @@ class PotEstimate:
     level_t: float = 0.0
     readings: int = 0
     read_t: float | None = None
+    read_c: float | None = None
     asked: bool = False
 
     # ---- asked of it
@@ -165,6 +169,11 @@ class PotEstimate:
     def since_reading(self, t: float) -> float:
         """Seconds since the last reading; infinite before any."""
         return math.inf if self.read_t is None else t - self.read_t
+
+    def ready_c(self, set_c: float) -> float:
+        """Where the oil is called ready, C: a little over the set point, because a dish bears that better than under; a thermostat stops at its
+        mark."""
+        return set_c + (READY_OVER_K if self.vessel.thermostat_c is None else -0.5)
 
     def ahead(self, seconds: float, lift_in_s: float | None = None) -> float:
         """Oil temperature, C, so many seconds on if the burner stays and the batch comes out after `lift_in_s` (None: not): the mean alone,
@@ -246,7 +255,14 @@ class PotEstimate:
         even = tuple(tuple((updated[i][j] + updated[j][i]) / 2.0 for j in range(SIZE)) for i in range(SIZE))
         bounded = (*mean[:U], min(1.0, max(0.0, mean[U])), max(0.0, mean[E]), max(0.0, mean[W]))
         return replace(
-            now, mean=bounded, cov=even, readings=now.readings + 1, read_t=t, asked=now.asked and now.readings > 0, worst_c=c + BOUND * sigma
+            now,
+            mean=bounded,
+            cov=even,
+            readings=now.readings + 1,
+            read_t=t,
+            read_c=c,
+            asked=now.asked and now.readings > 0,
+            worst_c=c + BOUND * sigma,
         )
 
     def ask(self) -> PotEstimate:

@@ -25,6 +25,12 @@ STALE_S = 300.0
 STALE_K = 3.5
 """Nor does an estimate less sure than this, K, one sigma."""
 
+FRESH_S = 20.0
+"""A reading not older than this is taken as it was said, s."""
+
+ROUNDING_K = 0.3
+"""A whole degree F as it is read is known to this, K."""
+
 RISING = 0.005
 """Rising means at least this, K/s."""
 
@@ -65,7 +71,7 @@ HARD = frozenset({Reason.SMOKE, Reason.ABOVE_MAX, Reason.HEADROOM})
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """decision and its reasons, gravest first; oil_c, sigma_k: the estimate (None: nothing known); set_c; wait_s: until it may go (None: not a
+    """decision and its reasons, gravest first; oil_c, sigma_k: as it is to be said (None: nothing known); set_c; wait_s: until it may go (None: not a
     matter of time); most: the largest batch now; headroom: None while the pot's size is not known; remind: what is to be said with a go; guess: no
     thermometer."""
 
@@ -148,7 +154,7 @@ def check_drop(
     )
     if smoke:
         reasons.append(Reason.SMOKE)
-    if now is not None and (now.oil_c > life.most_c or now.upper95 > CEILING_C):
+    if now is not None and (max(now.oil_c, shown_c(now, t)) > life.most_c or now.upper95 > CEILING_C):
         reasons.append(Reason.ABOVE_MAX)
     if room is not None and not room.ok:
         reasons.append(Reason.HEADROOM)
@@ -167,7 +173,7 @@ def check_drop(
     if patted_dry is None and not fry.coated:
         remind.append(Reason.WET)
     decision = Decision.NEVER if HARD & set(reasons) else Decision.HOLD if reasons else Decision.GO
-    oil, sigma = (None, None) if now is None else (now.oil_c, now.sigma)
+    oil, sigma = (None, None) if now is None else (shown_c(now, t), now.sigma)
     return Verdict(decision, tuple(reasons), oil, sigma, fry.oil_c, wait, most, room, tuple(remind), guess=now is None)
 
 
@@ -183,15 +189,22 @@ def _temperature(fry: Fry, now: PotEstimate, t: float) -> tuple[list[Reason], fl
         return [Reason.NO_READING], None
     if now.sigma > STALE_K or (now.since_reading(t) > STALE_S and now.sigma > STALE_K * 0.75):
         return [Reason.STALE], None
-    least = fry.oil_c - (fry.under_c if now.rate >= RISING else STANDING_K)
-    most = fry.oil_c + fry.over_c
-    if now.oil_c < least:
+    least = fry.oil_c - (fry.under_c if now.rate >= RISING else STANDING_K) - ROUNDING_K
+    most = fry.oil_c + fry.over_c + ROUNDING_K
+    oil = shown_c(now, t)
+    if oil < least:
         hotter = now if now.full or now.vessel.thermostat_c is not None else now.burner(t, "full")
-        return [Reason.COLD], _finite(hotter.ready_in(fry.oil_c - fry.under_c / 2.0)[0])
-    if now.oil_c > most:
+        return [Reason.COLD], _finite(hotter.ready_in(max(fry.oil_c, now.oil_c + 0.1))[0])
+    if oil > most:
         cooler = now.burner(t, "off") if now.lit else now
         return [Reason.HOT], _finite(cooler.ready_in(most)[0])
     return [], 0.0
+
+
+def shown_c(now: PotEstimate, t: float) -> float:
+    """The temperature the gate goes by and says, C: a reading of the last 20 s as it was said, else the estimate."""
+    fresh = now.read_c is not None and now.since_reading(t) <= FRESH_S
+    return now.read_c if fresh and now.read_c is not None else now.oil_c
 
 
 def _finite(seconds: float) -> float | None:

@@ -49,7 +49,7 @@ def watch(
     now = estimate.predict(t)
     bound = now.upper95
     answered = asked_at is not None and spoke_at is not None and spoke_at >= asked_at
-    should_ask = now.lit and now.batch is None and asked_at is None and now.oil_c >= set_c
+    should_ask = now.lit and now.batch is None and asked_at is None and now.oil_c >= now.ready_c(set_c)
     danger = Danger.NONE
     if now.lit and asked_at is not None and not answered and t - asked_at >= ANSWER_S:
         danger = Danger.UNATTENDED
@@ -74,10 +74,11 @@ def bound_reaches(estimate: PotEstimate, limit_c: float, within_s: float = 1800.
 
 
 def ready_reaches(estimate: PotEstimate, set_c: float) -> float | None:
-    """Seconds until the oil should be at `set_c`, for the question whether it is; None with food in, heat off, or when it is not coming."""
+    """Seconds until the oil should be ready for `set_c`, for the question whether it is; None with food in, heat off, or when it is not coming."""
     if not estimate.lit or estimate.batch is not None:
         return None
-    if estimate.oil_c >= set_c:
+    ready_c = estimate.ready_c(set_c)
+    if estimate.oil_c >= ready_c:
         return 0.0
-    seconds, _ = estimate.ready_in(set_c)
+    seconds, _ = estimate.ready_in(ready_c)
     return seconds if math.isfinite(seconds) else None
