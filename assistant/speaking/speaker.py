@@ -223,7 +223,11 @@ class Speaker:
         self._manner.speed(steps)
 
     def wait(self, timeout_s: float) -> bool:
-        return self._idle.wait(timeout_s)
+        give_up = time.monotonic() + timeout_s
+        while not self._idle.wait(min(_LOOK_S, max(0.0, give_up - time.monotonic()))):
+            if self._lost or time.monotonic() >= give_up:
+                return False  # nothing can be said without a loudspeaker: no use in waiting
+        return True
 
     def close(self) -> None:
         self._closing.set()

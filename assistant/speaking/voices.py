@@ -57,6 +57,7 @@ class Voice(Protocol):
 
 _EMERGENCY = re.compile(r"\b(call|dial|ring)\s+(\d{3})\b", re.IGNORECASE)
 _DEGREES = re.compile(r"\b(\d{1,3})\s?(?:°\s?[FC]?|(?:degrees\s+)?[FC]\b|degrees\b)(?:\s+(?:Fahrenheit|Celsius)\b)?")
+_BARE = re.compile(r"(?<![\w.:,])\d{3}(?![\w%]|[.:,]\d)")  # the prompts spell counts and durations in words: bare figures are temperatures
 _LITRES = re.compile(r"(?<=\d)\s?[lL]\b")
 
 
@@ -86,7 +87,8 @@ def speakable(words: str) -> str:
     if not any(c.isalnum() for c in words):
         raise VoiceError("There are no words to say.")
     words = _EMERGENCY.sub(lambda m: f"{m[1]} {' '.join(m[2])}", words)
-    words = _DEGREES.sub(lambda m: _trade(m[1]) if len(m[1]) == 3 else f"{m[1]} degrees", words)
+    words = _DEGREES.sub(lambda m: m[1] if len(m[1]) == 3 else f"{m[1]} degrees", words)
+    words = _BARE.sub(lambda m: _trade(m[0]), words)
     return _LITRES.sub(" litres", words)
 
 

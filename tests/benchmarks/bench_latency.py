@@ -9,14 +9,15 @@ Parts, over the recorded commands and danger words (audio_fixtures/), clean, in 
   synthesis  making the words of the answer, never heard before by the cache
   output     what a loudspeaker adds: block and device delay, measured on the virtual one (else the 60 ms that are asked for)
 Danger words and alarms sound a tone before their words are made: for them synthesis does not count.
+`alone` counts decode, decide and synthesis by the processor time that they took: what a machine that does nothing else would need. The other rows
+are with whatever else this machine was doing: see `load`.
 Live: `stovehand cook` as its own process on a private sound server; both ends timed on recordings of the virtual microphone and loudspeaker.
-The embedded voice stands for the cook there. Every figure is with whatever else this machine was doing: see `load`.
+The embedded voice stands for the cook there.
 """
 
 from __future__ import annotations
 
 import argparse
-import csv
 import json
 import os
 import platform
@@ -25,10 +26,13 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+
+from assistant.hearing.recogniser import Recogniser, Samples
+from assistant.hearing.utterance import Utterance
 
 ROOT = Path(__file__).resolve().parents[2]
 RESULTS = Path(__file__).parent / "results" / "latency.json"
@@ -40,7 +44,7 @@ sys.path.insert(0, str(ROOT / "tests" / "live"))
 
 @dataclass(frozen=True, slots=True)
 class Wait:
-    """The parts of one wait, s."""
+    """The parts of one wait, s of the wall clock but for `processor`."""
 
     group: str
     endpoint: float
@@ -48,22 +52,38 @@ class Wait:
     decide: float
     synthesis: float
     output: float
+    processor: float  # of decode, decide and synthesis
+
+    @property
+    def alone(self) -> float:
+        return self.endpoint + self.processor + self.output
 
     @property
     def whole(self) -> float:
         return self.endpoint + self.decode + self.decide + self.synthesis + self.output
 
 
+class Timed:
+    """A recogniser whose last decoding is measured in processor time, s (it has one thread)."""
+
+    def __init__(self, recogniser: Recogniser) -> None:
+        self._recogniser = recogniser
+        self.name = recogniser.name
+        self.last = 0.0
+
+    def recognise(self, samples: Samples, start_s: float = 0.0, end_s: float = 0.0) -> Utterance:
+        began = time.thread_time()
+        heard = self._recogniser.recognise(samples, start_s, end_s)
+        self.last = time.thread_time() - began
+        return heard
+
+
 def clips(wanted: int) -> Iterator[tuple[str, Path]]:
-    """(commands or danger, file), spread evenly over the manifest; every danger word."""
-    with (FIXTURES / "manifest.csv").open(encoding="utf-8") as lines:
-        rows = [r for r in csv.DictReader(lines) if r["command"]]
-    groups = {name: [FIXTURES / r["file"] for r in rows if Path(r["file"]).parts[0] == name] for name in ("commands", "danger")}
-    step = max(1, len(groups["commands"]) // wanted)
-    for path in groups["commands"][::step]:
-        yield "commands", path
-    for path in groups["danger"]:
-        yield "danger", path
+    """(commands or danger, file): so many of either, spread evenly over phrases and voices."""
+    for group in ("commands", "danger"):
+        files = sorted((FIXTURES / group).glob("*.ogg"))
+        for i in np.linspace(0, len(files) - 1, min(wanted, len(files))):
+            yield group, files[round(float(i))]
 
 
 def speech_end(path: Path) -> float:
@@ -82,7 +102,6 @@ def recorded(wanted: int, output_s: float) -> tuple[list[Wait], int]:
     from assistant.ears import build_ear, build_engines, interpreter_for
     from assistant.evening import Evening
     from assistant.hearing.sources import FileSource
-    from assistant.hearing.utterance import Utterance
     from assistant.journal import Journal
     from assistant.kitchen.cards import find_meal, read_card
     from assistant.session.commands import Reject
@@ -97,6 +116,8 @@ def recorded(wanted: int, output_s: float) -> tuple[list[Wait], int]:
     card = read_card(path)
     interpreter = interpreter_for(card, settings)
     engines = build_engines(interpreter, card, settings)
+    clock = Timed(engines.recogniser)
+    engines = replace(engines, recogniser=clock)
     understander = runtime.Understander(interpreter, settings)
     voice = EmbeddedVoice()
     voice.synthesise("Ready.")
@@ -110,19 +131,20 @@ def recorded(wanted: int, output_s: float) -> tuple[list[Wait], int]:
             end = speech_end(clip)
             heard = next((u for u in build_ear(interpreter, engines).listen(FileSource(clip)) if isinstance(u, Utterance)), None)
             said.clear()
-            began = time.perf_counter()
+            began, worked = time.perf_counter(), time.thread_time()
             command = understander.heard(heard, evening, speaking=False, since_s=1.0) if heard else None
             if heard and not isinstance(command, Reject):
                 evening.feed(command)
-            decide = time.perf_counter() - began
+            decide, worked = time.perf_counter() - began, time.thread_time() - worked
             journal.close()
             if heard is None or not said:
                 deaf += 1
                 continue
-            began = time.perf_counter()
+            began, working = time.perf_counter(), time.thread_time()
             if not sound_of(said[0]):
                 voice._make(said[0].words, 1.0)
-            waits.append(Wait(group, heard.handed_s - end, heard.decode_ms / 1e3, decide, time.perf_counter() - began, output_s))
+            synthesis, processor = time.perf_counter() - began, clock.last + worked + time.thread_time() - working
+            waits.append(Wait(group, heard.handed_s - end, heard.decode_ms / 1e3, decide, synthesis, output_s, processor))
     return waits, deaf
 
 
@@ -171,6 +193,7 @@ def live(trials: int) -> list[float]:
     with tempfile.TemporaryDirectory() as folder:
         server = SoundServer(Path(folder))
         server.start()
+        server.hiss()
         settings = Path(server.env["XDG_CONFIG_HOME"], "stovehand", "settings.toml")
         settings.parent.mkdir(parents=True)
         settings.write_text('microphone = "kitchen_mic"\nspeaker = "kitchen_speaker"\nvosk = false\n')
@@ -185,7 +208,7 @@ def live(trials: int) -> list[float]:
             stdout=subprocess.DEVNULL,
         )
         time.sleep(8)
-        while not opening.quiet_for(2.0):
+        while not opening.quiet_for(2.5):
             time.sleep(0.2)
         opening.stop()
         for _ in range(trials):
@@ -197,8 +220,8 @@ def live(trials: int) -> list[float]:
             asked, asked_at = ear.stop()
             said, said_at = mouth.stop()
             ended = asked_at[np.abs(asked) > np.abs(asked).max() * 10 ** (-25 / 20)][-1]
-            sounds = said_at[(np.abs(said) > 0.01) & (said_at > ended)]
-            if sounds.size:
+            sounds = said_at[np.abs(said) > 0.01]
+            if sounds.size and sounds[0] > ended:  # else it was speaking of its own accord
                 waits.append(float(sounds[0] - ended))
         program.send_signal(signal.SIGINT)
         program.wait(timeout=30)
@@ -219,14 +242,13 @@ def main() -> None:
     args = parser.parse_args()
     output = None if args.no_live else measure_output()
     waits, deaf = recorded(args.clips, ASKED_OUTPUT_S if output is None else output)
+    parts_of = ("endpoint", "decode", "decide", "synthesis", "output", "whole", "alone")
     table: dict[str, dict[str, tuple[float, float]]] = {}
     for group in ("commands", "danger"):
         of = [w for w in waits if w.group == group]
         if of:
-            table[group] = {
-                part: percentiles([getattr(w, part) for w in of]) for part in ("endpoint", "decode", "decide", "synthesis", "output", "whole")
-            }
-    print(f"{'ms, p50 / p95':24}" + "".join(f"{part:>16}" for part in ("endpoint", "decode", "decide", "synthesis", "output", "whole")))
+            table[group] = {part: percentiles([getattr(w, part) for w in of]) for part in parts_of}
+    print(f"{'ms, p50 / p95':24}" + "".join(f"{part:>16}" for part in parts_of))
     for group, parts in table.items():
         n = sum(w.group == group for w in waits)
         print(f"{group + f' (n={n})':24}" + "".join(f"{f'{a:.0f} / {b:.0f}':>16}" for a, b in parts.values()))

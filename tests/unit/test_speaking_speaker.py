@@ -312,6 +312,18 @@ def test_a_laptop_that_slept_is_not_a_lost_loudspeaker(room: Room) -> None:
     assert room.events == []
 
 
+def test_nobody_waits_for_a_lost_loudspeaker(room: Room) -> None:
+    """The program leaves at once although a line is waiting."""
+    room.hand.present = False
+    room.hand.ended()
+    room.listen(0.1)
+    room.speaker.say(Line("two", A))
+    waiting = threading.Thread(target=room.speaker.wait, args=(1e6,), daemon=True)
+    waiting.start()
+    waiting.join(30)
+    assert not waiting.is_alive()
+
+
 def test_no_device_at_the_start_is_one_sentence() -> None:
     """The reason of the device reaches the screen."""
     clock, events = FakeClock(), list[SpeakerEvent]()

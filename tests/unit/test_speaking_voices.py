@@ -64,6 +64,9 @@ def embedded() -> EmbeddedVoice:
         ("Call 3 friends.", "Call 3 friends."),
         ("12 Fries left.", "12 Fries left."),
         ("1:05 left.", "1:05 left."),
+        ("Hold. Oil 340, wants 350.", "Hold. Oil 3 40, wants 3 50."),
+        ("Oil at 500? Sure?", "Oil at 500? Sure?"),
+        ("It is 13:55. 1,250 or 12.125 or 100% or B123.", "It is 13:55. 1,250 or 12.125 or 100% or B123."),
     ],
 )
 def test_what_a_voice_is_given_to_read(words: str, said: str) -> None:
