@@ -19,7 +19,6 @@ import csv
 import hashlib
 import json
 import re
-import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -86,14 +85,19 @@ def phrase_clips() -> Iterator[Clip]:
 
 
 def demo_clips() -> Iterator[Clip]:
-    """The lines of the demo evening: `1:02:30  voice  words`, # comments."""
-    path = FOLDER / "demo" / "lines.txt"
-    if not path.exists():
-        return
-    for line in path.read_text(encoding="utf-8").splitlines():
+    """The lines of the demo evening: `1:02:30  voice  words`, # comments. What they mean is what they mean typed."""
+    from assistant.kitchen.cards import find_meal, read_card
+    from assistant.kitchen.meal import names
+    from assistant.session.commands import Command
+    from assistant.understanding.interpreter import Interpreter
+
+    interpreter = Interpreter(names(read_card(find_meal(MEAL))))
+    for line in (FOLDER / "demo" / "lines.txt").read_text(encoding="utf-8").splitlines():
         if line.strip() and not line.startswith("#"):
             at, voice, words = line.split(maxsplit=2)
-            yield Clip(f"demo/{at.replace(':', '-')}-{voice}.ogg", words.strip(), voice)
+            meant = interpreter.interpret(words).result
+            command, slots = (meant.intent.value, json.dumps(meant.slots())) if isinstance(meant, Command) else ("", "")
+            yield Clip(f"demo/{at.replace(':', '-')}-{voice}.ogg", words.strip(), voice, command, slots)
 
 
 def slug(words: str) -> str:
@@ -132,7 +136,6 @@ def kokoro() -> tuple[Any, dict[str, int], dict[str, Any]]:
 @lru_cache(maxsize=1)  # espeak-ng has one state a process: another voice needs a new engine
 def system(voice: str, words_a_minute: int) -> Any:
     """espeak-ng through pyttsx3, as the program uses it."""
-    sys.path.insert(0, str(ROOT))
     from assistant.speaking.voices import SystemVoice
 
     return SystemVoice(voice, words_a_minute)
