@@ -15,6 +15,7 @@ Path: sound -> **tokens** -> words -> Utterance.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Protocol
@@ -37,7 +38,15 @@ FAINT_COMMA = -4.0
 FAINT_END = -5.0
 """A mark after the sentence less likely than this (log) is not looked at: the end it could add lies far under any that is believed."""
 
-SPELLINGS = {"celsius": ("Celsius", "celsius"), "fahrenheit": ("Fahrenheit", "fahrenheit"), "okay": ("okay", "OK"), "i": ("I",)}
+SPELLINGS = {
+    "am": ("am", "a.m.", "AM"),
+    "btu": ("BTU", "btu"),
+    "celsius": ("Celsius", "celsius"),
+    "fahrenheit": ("Fahrenheit", "fahrenheit"),
+    "i": ("I",),
+    "okay": ("okay", "OK"),
+    "pm": ("p.m.", "PM", "pm"),
+}
 """Words that the model does not write in lower case."""
 
 Words = tuple[str, ...]
@@ -191,7 +200,7 @@ class Search:
                     done = _Complete(row, float(np.exp(logp[r, EOS])))
                     parts.extend((r, mark, len(complete)) for mark in self._marks if logp[r, mark] > FAINT_END)
                     complete.append(done)
-                    best = max(best, row.score + float(np.log(done.end + 1e-30)))
+                    best = max(best, row.score + _log(done.end))
                 grown.extend((row.score + float(logp[r, t]), r, t) for t in self._children(row, logp[r]))
             floor = max(best - self._prune, max((g[0] for g in grown), default=-np.inf) - self._lag)
             grown = sorted((g for g in grown if g[0] > floor), reverse=True)[: self._width]
@@ -208,8 +217,8 @@ class Search:
                 if row.closes is not None:
                     done = complete[row.closes]
                     done.end += float(np.exp(row.logs[-1] + logp[r, EOS]))
-                    best = max(best, done.row.score + float(np.log(done.end)))
-        heard = [Heard(c.row.tokens, c.row.logs, float(np.log(c.end + 1e-30)), c.row.ends) for c in complete]
+                    best = max(best, done.row.score + _log(done.end))
+        heard = [Heard(c.row.tokens, c.row.logs, _log(c.end), c.row.ends) for c in complete]
         heard = [h for h in heard if h.score > best - self._prune]
         return Found(tuple(sorted(heard, key=lambda h: h.score, reverse=True)), tuple(sorted(openings, key=lambda o: sum(o.logs), reverse=True)))
 
@@ -255,3 +264,7 @@ class Search:
         if logp[self._comma] > FAINT_COMMA and any(place.between for place in row.places):
             tokens.add(self._comma)
         return tokens
+
+
+def _log(probability: float) -> float:
+    return math.log(probability + 1e-30)
