@@ -28,6 +28,7 @@ from assistant.speaking.line import Line
 
 if TYPE_CHECKING:
     from assistant.runtime import Kitchen, Understander
+    from assistant.screens import Screens
 
 EXIT_DIFFERENCE = 1
 EXIT_USAGE = 2
@@ -152,8 +153,29 @@ def _first_event(path: Path, meal: Meal, day_s: float, serve: str | None, people
 @click.option("--for", "people", type=click.IntRange(1, 60), help="How many eat.")
 @click.option("--resume", is_flag=True, help="Go on with the evening that was under way.")
 @click.option("--data", type=click.Path(path_type=Path), help="Folder for the journal.")
-def cook(meal: str | None, hear: str, say: str, units: str | None, serve: str | None, people: int | None, resume: bool, data: Path | None) -> None:
+@click.option(
+    "--screen",
+    is_flag=False,
+    flag_value="page",
+    type=click.Choice(["page", "lan", "terminal"]),
+    help="Show a page on this machine (page), to paired devices too (lan), or in the terminal.",
+)
+@click.option("--port", type=click.IntRange(1, 65535), default=8737, show_default=True, help="Of the page.")
+def cook(
+    meal: str | None,
+    hear: str,
+    say: str,
+    units: str | None,
+    serve: str | None,
+    people: int | None,
+    resume: bool,
+    data: Path | None,
+    screen: str | None,
+    port: int,
+) -> None:
     """Cook MEAL: start it, talk, and be walked through."""
+    from assistant.screens import Screens
+
     settings = _settings(units)
     if meal is None and not resume:
         raise click.UsageError("Say which meal: one of " + ", ".join(n for n, _ in list_meals()) + ".")
@@ -162,18 +184,31 @@ def cook(meal: str | None, hear: str, say: str, units: str | None, serve: str | 
     clock: Clock = SystemClock() if hear in ("mic", "typed") else FakeClock(wall=SystemClock().now().wall)
     journal = Journal((data or data_folder()) / "journal.sqlite")
     try:
-        kitchen = _kitchen(meal, settings, clock, journal, hear, say, serve, people, resume)
+        screens = Screens(screen, port, click.echo)
+        kitchen = _kitchen(meal, settings, clock, journal, hear, say, serve, people, resume, screens)
+        screens.open(kitchen.evening.kitchen_time, lambda: kitchen.listening, kitchen.typed)
         try:
             kitchen.run()
         except KeyboardInterrupt:
             click.echo("")
+        finally:
+            screens.close()
         click.echo("The evening is in the journal." if kitchen.close() else "Go on with: stovehand cook --resume")
     finally:
         journal.close()
 
 
 def _kitchen(
-    meal: str | None, settings: Settings, clock: Clock, journal: Journal, hear: str, say: str, serve: str | None, people: int | None, resume: bool
+    meal: str | None,
+    settings: Settings,
+    clock: Clock,
+    journal: Journal,
+    hear: str,
+    say: str,
+    serve: str | None,
+    people: int | None,
+    resume: bool,
+    screens: Screens,
 ) -> Kitchen:
     from assistant import runtime
 
@@ -182,11 +217,11 @@ def _kitchen(
             row = journal.unfinished()
             if row is None:
                 stop("No evening is under way: begin one with 'stovehand cook MEAL'.")
-            return Evening.resume(journal, clock, row.id, speak)
+            return Evening.resume(journal, clock, row.id, speak, screens.watch)
         path = find_meal(meal or "")
         card = read_card(path)
         first = _first_event(path, card, runtime.local_day_s(), serve, people or card.serves, settings)
-        return Evening.begin(journal, clock, first, path.stem, speak)
+        return Evening.begin(journal, clock, first, path.stem, speak, screens.watch)
 
     return runtime.start_evening(make, settings, clock, hear, say, click.echo)
 

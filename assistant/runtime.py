@@ -123,6 +123,15 @@ class Kitchen:
         self._stop_hearing: Callable[[], None] = lambda: None
         self._hearing = False
 
+    @property
+    def listening(self) -> bool:
+        """Whether a microphone was opened."""
+        return self._hearing
+
+    def typed(self, words: str) -> None:
+        """Words from a keyboard or the touch screen, from any thread."""
+        self.inbox.put(Typed(words))
+
     def run(self) -> None:
         """Until the inbox closes."""
         while True:
@@ -177,7 +186,7 @@ class Kitchen:
 
         def read() -> None:
             for line in iter(sys.stdin.readline, ""):
-                self.inbox.put(Typed(line.rstrip("\n")))
+                self.typed(line.rstrip("\n"))
             if not self._hearing:
                 self.inbox.put(Closed())
 
