@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 import subprocess
 import sys
@@ -130,22 +129,21 @@ def test_batches_teach_the_food() -> None:
 
 
 def test_what_is_learned_is_kept() -> None:
-    """What a pot taught goes through plain JSON numbers to the next evening, where it is trusted a little less than before."""
+    """What a pot taught serves the next evening, where it is trusted a little less than before."""
     pot = _pot().burner(0.0, "full")
     for t in (240.0, 420.0):
         pot = pot.reading(t, _true(1560.0, 1.5, t))
-    kept = Learned.from_dict(json.loads(json.dumps(pot.learned().as_dict())))
-    assert kept == pot.learned()
+    kept = pot.learned()
     again = begin(pot.vessel, 0.0, strongest_w=2400.0, stated=True, learned=kept)
     assert again.power_w == pytest.approx(pot.power_w)
     assert kept.sigma_power < again.learned().sigma_power <= 0.30
 
 
-@pytest.mark.parametrize("kept", [{}, {"power_w": "x"}, dict.fromkeys(Learned.__slots__, 0.0), dict.fromkeys(Learned.__slots__, math.nan)])
-def test_kept_nonsense_is_refused(kept: dict[str, float]) -> None:
-    """A kept file that lacks figures or has senseless ones is one error, not a wrong pot."""
-    with pytest.raises(ValueError, match=r"kept pot|could not convert"):
-        Learned.from_dict(kept)
+@pytest.mark.parametrize("wrong", [0.0, -1.0, math.nan, math.inf])
+def test_kept_nonsense_is_refused(wrong: float) -> None:
+    """Senseless figures make no pot."""
+    with pytest.raises(ValueError, match="above zero"):
+        Learned(wrong, 1.5, 1.0, 0.1, 0.1, 0.1)
 
 
 @pytest.mark.parametrize(

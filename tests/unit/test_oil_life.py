@@ -8,7 +8,9 @@ from hypothesis import strategies as st
 
 from assistant.kitchen.meal import Heat, Pot
 from assistant.kitchen.oil.described import PotTold, ToldError, described, nominal_power
+from assistant.kitchen.oil.estimate import Learned
 from assistant.kitchen.oil.foam import Foam, FoamUp, smaller_batch
+from assistant.kitchen.oil.kept import KeptError, KeptPot, read, write
 from assistant.kitchen.oil.life import OILS, REUSED_SMOKE_C, OilLife, Sign, Verdict, movable_in
 from assistant.kitchen.oil.pot import Vessel, vessel
 from assistant.kitchen.oil.quality import LOOKS, BatchFacts, Cause, explain
@@ -195,3 +197,23 @@ def test_sizes_outside_sense_are_asked_again(told: PotTold, says: str) -> None:
     """A pot of 2.6 m is a slip of the tongue: one sentence to ask again with."""
     with pytest.raises(ToldError, match=says):
         described(CARD, told)
+
+
+def test_a_pot_is_kept_between_evenings() -> None:
+    """What a pot taught, its oil's log and its foam go through JSON text and come back the same; by the next evening the oil has one use more."""
+    oil = OilLife("canola", 2.0).fry("cod", "fish", 300.0, 180.0, frozenset({"fish", "wheat"})).seen(Sign.DARK)
+    pot = KeptPot(oil, Foam().foamed(FoamUp(900.0, 0.3, 2.0, 1, None)), Learned(1200.0, 1.5, 1.1, 0.05, 0.2, 0.1))
+    assert read(write(pot)) == pot
+    later = pot.next_evening()
+    assert (later.oil.uses, later.foam.swell) == (1, 2.25)
+    assert later.next_evening().foam.swell == 1.5
+    assert KeptPot(OilLife("canola", 2.0)).next_evening().oil.uses == 0
+
+
+@pytest.mark.parametrize(
+    "text", ["", "[]", "{}", '{"oil": {"kind": "canola", "litres": "many"}}', '{"oil": {"kind": "a", "litres": 2}, "learned": {"power_w": 0}}']
+)
+def test_a_kept_text_that_is_none(text: str) -> None:
+    """A kept file that was cut short or edited by hand is one sentence, not a wrong pot."""
+    with pytest.raises(KeptError, match="cannot be read"):
+        read(text)

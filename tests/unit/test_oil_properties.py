@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import doctest
+import importlib
 import warnings
 
 import pytest
@@ -166,3 +168,12 @@ def test_surface_water() -> None:
     assert plain.surface_water(False, True) == crumbed.surface_water(False, False)
     sticks = cut("potato sticks 10 mm")
     assert (sticks.surface_water(False, False), sticks.surface_water(True, False)) == (0.0, 0.10)
+
+
+@pytest.mark.parametrize("name", ["properties", "foods", "pot", "headroom", "life", "quality", "foam", "described"])
+def test_worked_examples_in_docstrings(name: str) -> None:
+    """The worked examples in the docstrings come out as they are printed."""
+    module = importlib.import_module(f"assistant.kitchen.oil.{name}")
+    found = doctest.testmod(module)
+    assert found.attempted > 0
+    assert found.failed == 0

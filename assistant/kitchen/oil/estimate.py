@@ -90,20 +90,9 @@ class Learned:
     sigma_ua: float
     sigma_kappa: float
 
-    def as_dict(self) -> dict[str, float]:
-        """Plain numbers, for a file."""
-        return {n: getattr(self, n) for n in self.__slots__}
-
-    @classmethod
-    def from_dict(cls, kept: Mapping[str, float]) -> Learned:
-        """The same back. ValueError when a number is missing, not a number, or not above zero."""
-        try:
-            read = cls(**{n: float(kept[n]) for n in cls.__slots__})
-        except (KeyError, TypeError) as wrong:
-            raise ValueError(f"A kept pot lacks {wrong}.") from wrong
-        if not all(math.isfinite(v) and v > 0.0 for v in read.as_dict().values()):
-            raise ValueError("A kept pot's figures are all above zero.")
-        return read
+    def __post_init__(self) -> None:
+        if not all(math.isfinite(v) and v > 0.0 for v in (self.power_w, self.ua, self.kappa, self.sigma_power, self.sigma_ua, self.sigma_kappa)):
+            raise ValueError("What a pot taught is figures above zero.")
 
 
 @dataclass(frozen=True, slots=True)

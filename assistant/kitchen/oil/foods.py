@@ -21,7 +21,7 @@ class UnknownCutError(ValueError):
 @dataclass(frozen=True, slots=True)
 class Food:
     """A food. water: mass fraction; heat_capacity J/kgK, conductivity W/mK, density kg/m3, all at 20 C; ndb: number in the USDA's table, None where
-    figures were given otherwise; animal: raw animal food; starchy: foams unless rinsed."""
+    figures were given otherwise; animal: raw animal food."""
 
     name: str
     ndb: str | None
@@ -30,50 +30,49 @@ class Food:
     conductivity: float
     density: float
     animal: bool = False
-    starchy: bool = False
 
 
-def _usda(name: str, ndb: str, water: float, protein: float, fat: float, total: float, fibre: float, ash: float, *flags: str) -> Food:
+def _usda(name: str, ndb: str, water: float, protein: float, fat: float, total: float, fibre: float, ash: float, animal: bool = False) -> Food:
     """A food from the USDA's row, g per 100 g; `total` is carbohydrate by difference, which has the fibre in it."""
     c = Composition(water, protein, fat, total - fibre, fibre, ash)
     at = 20.0
     whole = dict(c.parts())["water"]
     cp, k, rho = choi_okos_heat_capacity(c, at), choi_okos_conductivity(c, at), choi_okos_density(c, at)
-    return Food(name, ndb, whole, cp, k, rho, animal="animal" in flags, starchy="starchy" in flags)
+    return Food(name, ndb, whole, cp, k, rho, animal=animal)
 
 
-def _by_water(name: str, water: float, *flags: str) -> Food:
+def _by_water(name: str, water: float, animal: bool = False) -> Food:
     """A food of which only the water is known (fractions from memory): cp = 4.19 p + 0.84 (1 - p), k = 0.55 p + 0.26 (1 - p) of Earle, Unit
     Operations in Food Processing (NZIFST); density 1050 kg/m3."""
     cp, k = 1000.0 * (4.19 * water + 0.84 * (1.0 - water)), 0.55 * water + 0.26 * (1.0 - water)
-    return Food(name, None, water, cp, k, 1050.0, animal="animal" in flags, starchy="starchy" in flags)
+    return Food(name, None, water, cp, k, 1050.0, animal=animal)
 
 
-POTATO = Food("potato", None, 0.78, 3640.0, 0.568, 1075.0, starchy=True)
+POTATO = Food("potato", None, 0.78, 3640.0, 0.568, 1075.0)
 """The potato of the worked examples: 78 % water, and a conductivity between Choi and Okos' at 20 and at 60 C."""
 
 FOODS: dict[str, Food] = {
     f.name: f
     for f in (
         POTATO,
-        _usda("potato with skin", "11352", 79.34, 2.02, 0.09, 17.47, 2.2, 1.08, "starchy"),
-        _usda("russet potato", "11353", 78.58, 2.14, 0.08, 18.07, 1.3, 1.13, "starchy"),
+        _usda("potato with skin", "11352", 79.34, 2.02, 0.09, 17.47, 2.2, 1.08),
+        _usda("russet potato", "11353", 78.58, 2.14, 0.08, 18.07, 1.3, 1.13),
         _usda("frozen fries", "11402", 66.61, 2.24, 4.66, 24.81, 1.9, 1.68),
-        _usda("cod", "15015", 81.22, 17.81, 0.67, 0.0, 0.0, 1.16, "animal"),
-        _usda("haddock", "15033", 83.38, 16.32, 0.45, 0.0, 0.0, 1.28, "animal"),
-        _usda("chicken wing", "05100", 69.19, 17.52, 13.16, 0.0, 0.0, 0.74, "animal"),
-        _usda("chicken thigh", "05091", 66.47, 16.52, 16.61, 0.25, 0.0, 0.81, "animal"),
-        _usda("chicken meat", "05096", 76.22, 19.66, 4.12, 0.0, 0.0, 0.95, "animal"),
+        _usda("cod", "15015", 81.22, 17.81, 0.67, 0.0, 0.0, 1.16, animal=True),
+        _usda("haddock", "15033", 83.38, 16.32, 0.45, 0.0, 0.0, 1.28, animal=True),
+        _usda("chicken wing", "05100", 69.19, 17.52, 13.16, 0.0, 0.0, 0.74, animal=True),
+        _usda("chicken thigh", "05091", 66.47, 16.52, 16.61, 0.25, 0.0, 0.81, animal=True),
+        _usda("chicken meat", "05096", 76.22, 19.66, 4.12, 0.0, 0.0, 0.95, animal=True),
         _usda("onion", "11282", 89.11, 1.10, 0.10, 9.34, 1.7, 0.35),
-        _usda("plantain", "09277", 65.28, 1.30, 0.37, 31.89, 2.3, 1.17, "starchy"),
+        _usda("plantain", "09277", 65.28, 1.30, 0.37, 31.89, 2.3, 1.17),
         _usda("rice", "20045", 68.44, 2.69, 0.28, 28.17, 0.4, 0.41),
         # flour and water, 60 % hydration: (11.92 + 60) / 160 of water and so on from the flour's row (20081)
         _usda("dough", "20081", 44.9, 6.46, 0.61, 47.69, 1.69, 0.29),
-        _by_water("sweet potato", 0.77, "starchy"),
-        _by_water("shrimp", 0.78, "animal"),
-        _by_water("squid", 0.79, "animal"),
-        _by_water("pork", 0.72, "animal"),
-        _by_water("beef", 0.72, "animal"),
+        _by_water("sweet potato", 0.77),
+        _by_water("shrimp", 0.78, animal=True),
+        _by_water("squid", 0.79, animal=True),
+        _by_water("pork", 0.72, animal=True),
+        _by_water("beef", 0.72, animal=True),
         _by_water("tofu", 0.80),
         _by_water("cheese", 0.50),
         _by_water("courgette", 0.94),
@@ -297,8 +296,3 @@ def _shaped(food: Food, shape: str, size: float) -> tuple[float, float, float]:
             return stick(food, size, 0.08)
         case _:
             return cylinder(food, size, {"wing": 0.10, "drumstick": 0.10, "thigh": 0.10, "piece": 0.08}[shape])
-
-
-def known_cuts() -> str:
-    """One sentence on what can be said, for help and error messages."""
-    return f"Say food, shape and size, like 'potato sticks 10 mm'; foods are {', '.join(sorted(FOODS))}."

@@ -17,7 +17,6 @@ from assistant.kitchen.oil.pot import Vessel
 FRESH_TPC = 4.0
 WARN_TPC = 14.0
 DISCARD_TPC = 22.0
-HARD_TPC = 24.0
 BAND = 0.5
 """The estimate's honest band: this part of it either way."""
 
@@ -101,7 +100,7 @@ class Fried:
 @dataclass(frozen=True, slots=True)
 class OilLife:
     """One pot of oil. litres: cold; tpc: estimate, percent; uses: evenings; hot_s: time above 130 C; fried; allergens that touched it; topped_up:
-    litres added; signs seen; since_day: day number it was first used."""
+    litres added; signs seen."""
 
     kind: str
     litres: float
@@ -112,6 +111,10 @@ class OilLife:
     allergens: frozenset[str] = frozenset()
     topped_up: float = 0.0
     signs: frozenset[Sign] = frozenset()
+
+    def __post_init__(self) -> None:
+        if not (0.0 < self.litres < math.inf and 0.0 <= self.tpc < math.inf and 0.0 <= self.hot_s < math.inf):
+            raise ValueError("An oil has litres above zero, and age and hours not below it.")
 
     @property
     def fresh(self) -> bool:
