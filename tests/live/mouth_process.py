@@ -29,8 +29,14 @@ class Hum:
         return (0.3 * np.sin(2 * np.pi * 200 * np.arange(RATE) / RATE)).astype(np.float32)
 
 
+def put(event: str, **what: object) -> None:
+    """One line, in one write: two threads speak here."""
+    sys.stdout.write(json.dumps({"event": event, **what}) + "\n")
+    sys.stdout.flush()
+
+
 def tell(event: SpeakerEvent) -> None:
-    print(json.dumps({"event": type(event).__name__, **asdict(event)}), flush=True)
+    put(type(event).__name__, **asdict(event))
 
 
 def main() -> None:
@@ -49,8 +55,8 @@ def main() -> None:
         elif what == "volume":
             speaker.volume(rest[0])
         elif what == "wait":
-            print(json.dumps({"event": "waited", "all": speaker.wait(rest[0])}), flush=True)
-        print(json.dumps({"event": "did", "what": what, "at_s": at}), flush=True)
+            put("waited", all=speaker.wait(rest[0]))
+        put("did", what=what, at_s=at)
     speaker.close()
 
 

@@ -94,6 +94,7 @@ def past_the_opening(evening: Cook, recorder: Recorder) -> None:
     """The cook will not hear the opening out: quiet, typed as soon as it speaks."""
     evening.child.write("quiet")
     evening.shown("> quiet")
+    evening.said(".")
     until_said(recorder)
 
 
