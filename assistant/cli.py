@@ -33,7 +33,11 @@ if TYPE_CHECKING:
 EXIT_DIFFERENCE = 1
 EXIT_USAGE = 2
 EXIT_CANNOT = 3
-ELSEWHERE = {"batch": "assistant.commands_batch:batch"}
+ELSEWHERE = {
+    "batch": "assistant.commands_batch:batch",
+    "evenings": "assistant.commands_report:evenings",
+    "report": "assistant.commands_report:report",
+}
 
 
 class Lazy(click.Group):

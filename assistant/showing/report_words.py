@@ -1,0 +1,66 @@
+"""Figures as they stand on paper: times of day, durations, temperatures. Pure."""
+
+from __future__ import annotations
+
+from assistant.speaking.prompts import degrees
+
+
+def took(seconds: float) -> str:
+    """A duration to read: to 5 s under two minutes, to half a minute under ten, then to the minute.
+
+    >>> took(42), took(90), took(510), took(2040), took(5400)
+    ('40 s', '1 min 30 s', '8 min 30 s', '34 min', '1 h 30 min')
+    """
+    s = max(0.0, seconds)
+    step = 5 if s < 120 else 30 if s < 600 else 60
+    whole = max(5, round(s / step) * step)
+    hours, minutes, rest = whole // 3600, whole // 60 % 60, whole % 60
+    parts = [f"{n} {unit}" for n, unit in ((hours, "h"), (minutes, "min"), (rest, "s")) if n]
+    return " ".join(parts[:2])
+
+
+def temperature(celsius: float, units: str) -> str:
+    """A temperature in the cook's units.
+
+    >>> temperature(148.9, "F"), temperature(148.9, "C")
+    ('300 °F', '149 °C')
+    """
+    return f"{degrees(celsius, units)} °{units}"
+
+
+def apart(kelvin: float, units: str) -> str:
+    """A difference of temperatures.
+
+    >>> apart(5.0, "F"), apart(5.0, "C")
+    ('9 °F', '5 °C')
+    """
+    return f"{kelvin * (1.8 if units == 'F' else 1.0):.0f} °{units}"
+
+
+def clock(day_s: float, seconds: bool = False) -> str:
+    """A time of day, to the minute (rounded down, as clocks show it) or the second.
+
+    >>> clock(59400.0 + 45), clock(59400.0 + 45, seconds=True), clock(86400.0)
+    ('16:30', '16:30:45', '00:00')
+    """
+    s = int(day_s + 1e-3) % 86400
+    return f"{s // 3600:02d}:{s // 60 % 60:02d}" + (f":{s % 60:02d}" if seconds else "")
+
+
+def stamp(t: float) -> str:
+    """Kitchen time, h:mm:ss.
+
+    >>> stamp(3750.4)
+    '1:02:30'
+    """
+    s = int(max(0.0, t) + 1e-3)
+    return f"{s // 3600}:{s // 60 % 60:02d}:{s % 60:02d}"
+
+
+def grams(kg: float) -> str:
+    """A weight.
+
+    >>> grams(0.22), grams(1.25)
+    ('220 g', '1.25 kg')
+    """
+    return f"{kg * 1000:.0f} g" if kg < 0.9995 else f"{kg:.2f}".rstrip("0").rstrip(".") + " kg"
