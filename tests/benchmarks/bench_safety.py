@@ -1,6 +1,6 @@
 """Food safety and danger, measured: 500 evenings with mislaid food, a ledger of 200 things, a plain evening's words, danger words through the ear.
 
-    python tests/benchmarks/bench_safety.py [--evenings 500] [--no-sound]
+    python tests/benchmarks/bench_safety.py [--evenings 500] [--only food|sound]
 
 Evenings. Things are made, moved, read and forgotten at random; a second bookkeeping, written here apart from the ledger and stepping through the
 evening ten seconds at a time, says when each is over its limit. The ledger is driven as a session drives it: by events and by the moments that it
@@ -267,7 +267,8 @@ def large_ledger(things: int = 200) -> dict[str, float]:
 
 
 def plain_evening(name: str) -> dict[str, float]:
-    """Unasked-for safety lines in an evening of this meal where nothing goes wrong, after the first check: notices, raw and tongs prompts, drops."""
+    """Unasked-for safety lines in an evening of this meal where nothing goes wrong: notices, raw and tongs prompts, drops. The first drop into a pot
+    still belongs to the first check; it is counted apart."""
     meal = read_card(find_meal(name))
     pots = {p.id: p for p in meal.equipment.pots}
     slots = plain_order(meal)
@@ -277,6 +278,7 @@ def plain_evening(name: str) -> dict[str, float]:
         ledger, _ = apply(ledger, event)
     moments = sorted([(s.start_s - zero, 1, s.step) for s in slots] + [(s.end_s - zero, 0, s.step) for s in slots])
     lines: list[str] = []
+    first: list[str] = []
     told: set[tuple[str, str, Severity]] = set()
     last: Step | None = None
     before: dict[str, Step] = {}
@@ -296,13 +298,16 @@ def plain_evening(name: str) -> dict[str, float]:
                 for _ in range(step.fry.batches):
                     pot = pots[step.fry.pot]
                     drops[pot.id] += 1
-                    lines += drop_lines(pot, step, drops[pot.id], pot.fresh_oil and drops[pot.id] == 1, before.get(pot.id))
+                    (first if drops[pot.id] == 1 else lines).extend(
+                        drop_lines(pot, step, drops[pot.id], pot.fresh_oil and drops[pot.id] == 1, before.get(pot.id))
+                    )
                     before[pot.id] = step
         for event in (begun if begins else done)(meal, ledger, step, t):
             ledger, _ = apply(ledger, event)
     hours = (moments[-1][0] - moments[0][0]) / 3600.0
     return {
         "hours": round(hours, 2),
+        "lines of the first drop": float(len(first)),
         "lines": float(len(lines)),
         "lines an hour": round(len(lines) / hours, 1),
         "words an hour": round(sum(len(x.split()) for x in lines) / hours, 1),
@@ -388,15 +393,23 @@ def sound() -> dict[str, Any]:
     false: dict[str, Any] = {}
     rows = _rows("chatter", "near")
     for name, snr in (("clean", None), ("10 dB", 10.0), ("5 dB", 5.0)):
-        seconds, alarms = 0.0, []
+        seconds, alarms, calls_off = 0.0, [], []
         for i, row in enumerate(rows):
             samples, _, _ = noisy(read_sound(FIXTURES / row["file"]), snr, 5000 + i)
-            seconds += samples.size / rate
+            seconds += samples.size / rate - 3.0  # the kitchen alone before and after does not count
             for h in build_ear(interpreter, engines).listen(Samples(samples)):
                 if hasattr(h, "words") and h.sure and meant(h.words):
-                    alarms.append(f"{row['words'][:60]} -> {h.words}")
+                    # "false alarm" starts nothing: by itself it only asks, and only while a script runs
+                    (calls_off if meant(h.words) == "false_alarm" else alarms).append(f"{row['words'][:60]} -> {h.words}")
         hours = seconds / 3600.0
-        false[name] = {"hours": round(hours, 3), "false alarms": len(alarms), "an hour": round(len(alarms) / hours, 2), "which": alarms[:10]}
+        false[name] = {
+            "hours of speech": round(hours, 3),
+            "false alarms": len(alarms),
+            "an hour": round(len(alarms) / hours, 2),
+            "which": alarms[:10],
+            "'false alarm' heard": len(calls_off),
+            "which of these": calls_off[:10],
+        }
     return {"answered": answered, "false alarms": false, "first sound after the decision, ms": _first_sound()}
 
 
@@ -419,16 +432,16 @@ def _first_sound() -> dict[str, float]:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--evenings", type=int, default=500)
-    parser.add_argument("--no-sound", action="store_true")
+    parser.add_argument("--only", choices=("food", "sound"), help="measure one half; the other half's figures stay as they were")
     args = parser.parse_args()
     start = time.perf_counter()
-    found: dict[str, Any] = {
-        "machine": f"{platform.machine()}, Python {platform.python_version()}",
-        "mislaid food": evenings(args.evenings),
-        "large ledger": large_ledger(),
-        "plain evening": {name: plain_evening(name) for name, _ in list_meals()},
-    }
-    if not args.no_sound:
+    found: dict[str, Any] = json.loads(RESULTS.read_text(encoding="utf-8")) if args.only and RESULTS.exists() else {}
+    found["machine"] = f"{platform.machine()}, Python {platform.python_version()}"
+    if args.only != "sound":
+        found["mislaid food"] = evenings(args.evenings)
+        found["large ledger"] = large_ledger()
+        found["plain evening"] = {name: plain_evening(name) for name, _ in list_meals()}
+    if args.only != "food":
         if (FIXTURES / "manifest.csv").exists():
             found["danger words"] = sound()
         else:
