@@ -117,13 +117,22 @@ class Ear:
                 self._probe = self._recogniser.recognise(self._cut(from_s, to_s), from_s, to_s)
                 self._endpointer.hint(self._follows(self._probe.words) if self._probe.sure else Follow.MORE)
             case Window(from_s, to_s):
-                heard = self._danger_ear.recognise(self._cut(from_s, to_s), from_s, to_s)
-                if heard.sure and self._danger(heard.words) and self._first_time(heard.words, to_s):
+                heard = self._shout(from_s, to_s)
+                if heard is not None and self._first_time(heard.words, to_s):
                     yield replace(heard, handed_s=now_s)
             case Ended():
                 heard = self._probe if verdict.probed and self._probe is not None else self._decode(verdict)
                 if not (heard.sure and self._danger(heard.words)) or self._first_time(heard.words, verdict.end_s):
                     yield replace(heard, start_s=verdict.start_s, end_s=verdict.end_s, handed_s=now_s)
+
+    def _shout(self, from_s: float, to_s: float) -> Utterance | None:
+        """Danger words in the middle of speech. An ear for danger alone finds "oil fire" in "oil is at one sixty": the other must hear danger too."""
+        sound = self._cut(from_s, to_s)
+        heard = self._danger_ear.recognise(sound, from_s, to_s)
+        if not heard.sure or not self._danger(heard.words):
+            return None
+        sure = self._danger_ear is self._recogniser or self._danger(self._recogniser.recognise(sound, from_s, to_s).words)
+        return heard if sure else None
 
     def _decode(self, ended: Ended) -> Utterance:
         return self._recogniser.recognise(self._cut(ended.from_s, ended.to_s), ended.start_s, ended.end_s)

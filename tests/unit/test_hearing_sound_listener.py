@@ -108,6 +108,15 @@ def test_danger_words_are_heard_in_a_shout_that_does_not_end() -> None:
     assert len(heard) == 2
 
 
+@pytest.mark.parametrize(("loudness", "expected"), [(0.3, ["fire"]), (0.4, [])])
+def test_danger_inside_speech_needs_both_ears(loudness: float, expected: list[str]) -> None:
+    """An ear for danger alone calls everything fire: inside speech that goes on it is believed only where the other hears danger too."""
+    alone = Table(dict.fromkeys(WORDS, "fire"))
+    both = Ear(LoudIsSpeech(), Table(WORDS), lambda words: Follow.MORE, lambda words: "fire" in words, alone)
+    heard = both.listen(Script((0.5, 0), (3.0, loudness), (1.0, 0)))
+    assert [h.words for h in heard if isinstance(h, Utterance) and "fire" in h.words] == expected
+
+
 def test_the_same_shout_in_another_recording_is_heard_again() -> None:
     """Each source has its own time: what was shouted in the one before does not silence the next."""
     one = ear(Table(WORDS))
