@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import special
 from scipy.linalg import solve_banded
@@ -84,6 +84,7 @@ def test_first_eigenvalues_are_the_printed_ones(shape: Shape, biot: float, zeta:
     assert list(got) == pytest.approx([zeta, coefficient], abs=6e-5)
 
 
+@settings(deadline=None)
 @given(st.sampled_from(list(Shape)), st.floats(0.01, 500.0))
 def test_eigenvalues_satisfy_their_equations_and_none_is_missed(shape: Shape, biot: float) -> None:
     """Each value solves its equation with scipy's functions, and exactly one lies in each interval between poles."""
@@ -102,6 +103,7 @@ def test_eigenvalues_satisfy_their_equations_and_none_is_missed(shape: Shape, bi
         assert abs(residual) < 1e-8 * (1.0 + biot + z)
 
 
+@settings(deadline=None)
 @given(st.sampled_from([0, 1]), st.floats(0.0, 120.0))
 def test_bessel_functions_agree_with_scipy(order: int, x: float) -> None:
     """The plain-Python Bessel functions are scipy's, to 1e-12."""
@@ -148,6 +150,7 @@ def test_a_medium_that_is_too_cold_never_gets_there() -> None:
         Body(((Shape.SLAB, 0.0),))
 
 
+@settings(deadline=None)
 @given(st.sampled_from(list(Shape)), st.floats(0.01, 0.06), st.floats(60.0, 1200.0), st.floats(1.0, 600.0))
 def test_the_centre_only_warms_and_thicker_is_later(shape: Shape, size: float, seconds: float, more: float) -> None:
     """A core in hot water never cools as time goes on, and a thicker piece is never warmer."""
@@ -203,6 +206,7 @@ def test_an_impossible_core_is_asked_again(core: float) -> None:
     assert got.say.endswith("?")
 
 
+@settings(deadline=None)
 @given(st.sampled_from([*TARGETS, "unknown"]), st.floats(-20.0, 110.0), st.sampled_from(["F", "C"]), st.sampled_from([1, 2]))
 def test_judgements_are_short_and_never_done_below_target(food: str, core: float, units: str, piece: int) -> None:
     """At most 12 words; done, rest and the next piece only at or above the target; the word of a shown figure never contradicts the verdict."""

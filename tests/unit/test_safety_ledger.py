@@ -4,7 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.kitchen.food_clocks import (
@@ -107,6 +107,7 @@ def test_a_warm_room_counts_by_share() -> None:
     assert severities(ledger, 100 * MIN + 1.0) == [Severity.HIGH]
 
 
+@settings(deadline=None)
 @given(st.floats(-5.0, 45.0), st.sampled_from(list(Kind)), st.none() | st.floats(-5.0, 100.0))
 def test_growth_only_ever_tightens(room: float, kind: Kind, food: float | None) -> None:
     """Whatever the model says, a counter limit is never longer than USDA's clock, and it has a source."""
@@ -325,6 +326,7 @@ events = st.lists(
 )
 
 
+@settings(deadline=None)
 @given(events)
 def test_ledger_survives_anything_and_reads_back(happened: list[Event]) -> None:
     """No order of events raises; the ledger is the same after a file; every word said is short."""
@@ -335,6 +337,7 @@ def test_ledger_survives_anything_and_reads_back(happened: list[Event]) -> None:
     assert from_json(to_json(ledger)) == ledger
 
 
+@settings(deadline=None)
 @given(events, st.floats(0, 4e5))
 def test_nothing_new_is_due_before_the_next_change(happened: list[Event], wait: float) -> None:
     """Between two moments that `next_change` names the same notices are due, and none of them is forgotten when time goes on."""
@@ -354,6 +357,7 @@ def test_nothing_new_is_due_before_the_next_change(happened: list[Event], wait: 
         assert over <= {n.item for n in due(ledger, following + 1.0) if n.severity is Severity.HIGH}
 
 
+@settings(deadline=None)
 @given(events, st.floats(1.0, 2e5))
 def test_a_ledger_that_looked_and_one_that_did_not_agree(happened: list[Event], wait: float) -> None:
     """Advancing a ledger by an event that changes nothing never changes a limit by more than a second."""
@@ -365,6 +369,7 @@ def test_a_ledger_that_looked_and_one_that_did_not_agree(happened: list[Event], 
         assert a.by_s == pytest.approx(b.by_s, abs=1.0)
 
 
+@settings(deadline=None)
 @given(st.sampled_from(list(Kind)), st.sampled_from(list(Place)), st.booleans(), st.floats(0, 5e5), st.sampled_from(["F", "C"]))
 def test_notices_are_short(kind: Kind, place: Place, hot: bool, t: float, units: str) -> None:
     """At most 12 words, 8 for discard, with names of up to four words."""
