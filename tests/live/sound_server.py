@@ -158,6 +158,10 @@ class Recorder:
             left = data[len(data) // 2 * 2 :]
             self._pieces.append((now(), np.frombuffer(data[: len(data) // 2 * 2], dtype="<i2").astype(np.float32) / 32768))
 
+    def sounded(self) -> bool:
+        """Whether anything was heard yet."""
+        return any(float(np.abs(p).max(initial=0.0)) > 0.01 for _, p in list(self._pieces))
+
     def quiet_for(self, seconds: float) -> bool:
         """Whether the last so many seconds were silent."""
         pieces = list(self._pieces)
