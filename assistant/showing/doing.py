@@ -15,7 +15,7 @@ from assistant.kitchen.scripts import script
 from assistant.session import agenda
 from assistant.session.frying import gate
 from assistant.session.state import Alert, State, Status, due_t
-from assistant.session.turn import batches_left, dish_said, frying_next, next_step
+from assistant.session.turn import batches_left, frying_next, next_step
 from assistant.speaking import prompts as p
 
 SOON_S = 60.0
@@ -55,6 +55,11 @@ class Coming:
     words: str
     at_t: float
     clock: str = ""
+
+
+def dish_said(state: State, step: Step) -> str:
+    """How the dish of a step is said."""
+    return state.meal.dish(step.dish).said[0]
 
 
 def now(state: State, t: float) -> Now:
@@ -171,9 +176,11 @@ def _order(step: Step) -> str:
 
 
 def coming(state: State, t: float, about: str) -> Coming | None:
-    """What comes after what is done now (about: the step that the main sentence is about)."""
+    """What comes after what is done now (about: the step that the main sentence is about): the soonest that has a time still to come, else what
+    waits for free hands."""
     s = replace(state, t=max(t, state.t))
-    return min(_coming(s, about), key=lambda c: c.at_t, default=None) if "dinner" not in s.told else None
+    found = list(_coming(s, about)) if "dinner" not in s.told else []
+    return min(found, key=lambda c: (c.at_t <= s.t, c.at_t), default=None)
 
 
 def _coming(s: State, about: str) -> Iterator[Coming]:
@@ -212,9 +219,8 @@ def lifted_words(state: State) -> str:
 
 def answers(state: State) -> tuple[str, ...]:
     """yes and no, while the question spoken last takes them."""
-    if not state.questions:
-        return ()
-    return tuple(x for x in ("yes", "no") if x in state.questions[-1].accepts)
+    asked = [q for q in state.questions if state.script is None or q.id.startswith("script:")]
+    return tuple(x for x in ("yes", "no") if x in asked[-1].accepts) if asked else ()
 
 
 def pots_shown(state: State) -> tuple[str, ...]:

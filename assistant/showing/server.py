@@ -117,7 +117,8 @@ class Screen:
         except (OSError, OverflowError):
             raise ScreenError(f"No screen: port {port} is taken. Going on by voice; another one with --port.") from None
         self.port = sock.getsockname()[1]
-        self._hosts = frozenset(f"{name}:{self.port}" for name in ("127.0.0.1", "localhost", *(_lan_names() if self.lan else ())))
+        names = ("127.0.0.1", "localhost", *(_lan_names() if self.lan else ()))
+        self._hosts = frozenset(f"{name}:{self.port}" for name in names) | (frozenset(names) if self.port == 80 else frozenset())
         self._server = uvicorn.Server(
             uvicorn.Config(self.app(), log_config=None, access_log=False, lifespan="off", ws="none", timeout_graceful_shutdown=1, server_header=False)
         )
@@ -134,7 +135,8 @@ class Screen:
             assert self._server is not None
             await self._server.serve(sockets=[sock])
 
-        asyncio.run(serve())
+        with sock:
+            asyncio.run(serve())
         self._loop = None
 
     def close(self) -> None:

@@ -16,8 +16,8 @@ from assistant.session import agenda
 from assistant.session import events as e
 from assistant.session.frying import gate
 from assistant.session.state import State, Status, due_t
-from assistant.session.turn import dish_said, open_steps, wanted_next
-from assistant.showing.doing import Coming, Level, answers, coming, lifted_words, next_drop, now, pots_shown
+from assistant.session.turn import open_steps, wanted_next
+from assistant.showing.doing import Coming, Level, answers, coming, dish_said, lifted_words, next_drop, now, pots_shown
 from assistant.speaking import prompts as p
 
 CLOCKS = 6

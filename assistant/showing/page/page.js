@@ -26,7 +26,9 @@
     const mm = Math.hypot(screen.width, screen.height) / (setting.inches() * 25.4), d = setting.distance();
     const text = capital(css.getPropertyValue("--face")), narrow = capital(css.getPropertyValue("--narrow"));
     root.style.setProperty("--mm", `${mm}px`);
+    root.style.setProperty("--u", `${(mm * d) / 2}px`);
     root.style.setProperty("--text", `${Math.max(16, (6.5 * d * mm) / text)}px`);
+    root.style.setProperty("--least", `${Math.max(16, (5 * d * mm) / narrow)}px`);
     root.style.setProperty("--small", `${Math.max(16, (6.5 * d * mm) / text)}px`);
     root.style.setProperty("--figure", `${Math.max(32, (17.5 * d * mm) / narrow)}px`);
     if (stored("light", "")) root.dataset.light = stored("light", ""); else delete root.dataset.light;
@@ -36,7 +38,10 @@
   function fit() {
     const set = (name, value) => document.documentElement.style.setProperty(name, value);
     const text = parseFloat(document.documentElement.style.getPropertyValue("--text")), main = document.querySelector("main");
-    const room = () => main.getBoundingClientRect().height <= parseFloat(getComputedStyle(main).minHeight) + 1 && main.scrollWidth <= main.clientWidth;
+    const hands = $("hands"), below = hands.offsetWidth > hands.offsetHeight;
+    set("--hands", below ? `${hands.offsetHeight}px` : "0px");
+    // orders said earlier in a danger may scroll: the one that counts now is as large as it goes
+    const room = () => main.offsetHeight - $("before").offsetHeight <= parseFloat(getComputedStyle(main).minHeight) + 1 && main.scrollWidth <= main.clientWidth;
     for (const [grow, small, face] of [[2, 1], [1.7, 1], [1.45, 1], [1.2, 1], [1.2, 0.77], [1, 0.77], [1, 0.77, "--narrow"]]) {
       set("--sentence", `var(${face || "--face"})`);
       set("--grow", grow);
@@ -87,7 +92,10 @@
     $("next").hidden = !view.next;
     if (view.next) put("next-words", view.next.words);
     $("clocks").replaceChildren(...clocks().map((c) => { const li = make("li"); li.append(`${c.name} `, make("b")); return li; }));
-    put("ear", view.helper ? "" : view.listening ? "Listening." : touch ? "Not listening: type or touch." : "");
+    put("ear-word", view.listening ? "Listening" : touch ? "Type or touch" : "");
+    $("ear").hidden = view.helper;
+    $("ear-word").className = view.heard && view.listening ? "heard-only" : "";
+    if (view.listening) $("ear").dataset.on = ""; else delete $("ear").dataset.on;
     put("heard", view.heard);
     put("said", view.said === view.words ? "" : view.said);
     put("meal", `${view.title}. We eat at ${dayTime(view.eat_t)}.`);
