@@ -148,9 +148,9 @@ def test_commands_are_heard(
     assert counts["wrong"] <= most_wrong * counts["all"]
 
 
-@pytest.mark.parametrize(("group", "most"), [("chatter", 0.0), ("near", 0.05)])
+@pytest.mark.parametrize(("group", "most"), [("chatter", 0.0), ("near", 0.03)])
 def test_talk_is_no_command(pool: ProcessPoolExecutor, group: str, most: float) -> None:
-    """Prose is never taken for a command; sentences that begin like one, or name a dish this meal has not, hardly ever."""
+    """Prose is never taken for a command; sentences that begin like one, or name a dish this meal has not, hardly ever (measured: 0 of 100)."""
     counts = score(pool, group)
     assert counts["wrong"] <= most * counts["all"]
 
