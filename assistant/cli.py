@@ -36,6 +36,7 @@ EXIT_CANNOT = 3
 ELSEWHERE = {
     "batch": "assistant.commands_batch:batch",
     "evenings": "assistant.commands_report:evenings",
+    "handout": "assistant.commands_report:handout",
     "report": "assistant.commands_report:report",
 }
 

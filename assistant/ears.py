@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assistant.kitchen.meal import Meal, names
+from assistant.session.commands import DANGER, Intent
 from assistant.settings import Settings
 from assistant.understanding.interpreter import Interpreter
 
@@ -80,12 +81,14 @@ def build_ear(interpreter: Interpreter, engines: Engines) -> Ear:
     from assistant.hearing.listener import Ear
     from assistant.hearing.voice_activity import VoiceDetector
 
+    def is_danger(words: str) -> bool:
+        return any(m.intent in DANGER and m.intent is not Intent.FALSE_ALARM for m in interpreter.interpret(words).meanings())
+
     def follows(words: str) -> Follow:
+        if is_danger(words):
+            return Follow.NOTHING  # nobody is made to wait who shouts "fire"
         if not interpreter.complete(words):
             return Follow.UNFINISHED
         return Follow.MORE if interpreter.can_continue(words) else Follow.NOTHING
-
-    def is_danger(words: str) -> bool:
-        return interpreter.danger.complete(interpreter.words(words))
 
     return Ear(VoiceDetector(), engines.recogniser, follows, is_danger, engines.danger)

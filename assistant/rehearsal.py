@@ -138,7 +138,8 @@ def _silent(line: str) -> None:
 
 
 def rehearse(script: Script, first: e.EveningBegan, meal_id: str, interpret: Interpret, hear: Hear | None = None, show: Show = _silent) -> Outcome:
-    """Run a script from its first line to its last. interpret: words to (command, sentence as its slip was read); hear: sound to words and command; show: prints a line."""
+    """Run a script from its first line to its last. interpret: words to (command, sentence as its slip was read); hear: sound to words and command;
+    show: prints a line."""
     clock = FakeClock(wall=first.day_s)
     events: list[e.Event] = []
     said: list[tuple[float, str]] = []

@@ -15,17 +15,18 @@ from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
 from assistant.kitchen.hazards import closing_check
 from assistant.kitchen.limits import batch_limits, heat_time
 from assistant.kitchen.meal import Fry, Step, StepKind
-from assistant.session import danger, food
+from assistant.session import danger, food, oil
 from assistant.session import events as e
 from assistant.session.commands import Intent
 from assistant.session.state import BY_HAND, IN_HEAT, State, Status, due_t, most_t
 from assistant.session.turn import (
     Turn,
     batches_left,
-    dish_said,
     frying_next,
+    heat_said,
     open_steps,
     present,
+    wanted_next,
 )
 from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
@@ -39,6 +40,7 @@ CHECK_S = 60.0  # time to answer the check before the burner is lit
 PREHEAT_S = 900.0
 FREE_S = 180.0
 ROOM_C = 20.0
+CALLED_S = 300.0  # how long "chips out" needs no address after it was called
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +75,7 @@ def agenda(state: State) -> Iterator[Due]:
     yield from _questions(state)
     yield from _waits(state)
     yield from (Due(*entry) for entry in food.agenda(state))
+    yield from (Due(*entry) for entry in oil.agenda(state, lambda pot_id: wanted_next(state, pot_id)))
     if state.held_t is None and state.script is None and "dinner" not in state.told:
         yield from _pots(state)
         yield from _reminders(state)
@@ -93,7 +96,7 @@ def _script(state: State) -> Iterator[Due]:
 def _heat(state: State) -> Iterator[Due]:
     """Looks, due times and overtime of everything in heat."""
     for step, batch in state.in_heat():
-        name, n = dish_said(state, step), batch.n
+        name, n = heat_said(state, step), batch.n
         key, due, most = f"lift:{step.id}:{n}", due_t(step, batch), most_t(step, batch)
         over = f"over:{step.id}:{n}"
         if over not in state.told and not batch.test:
@@ -132,7 +135,14 @@ def out_words(step: Step, name: str) -> str:
 def _lift_due(turn: Turn, key: str, words: str, cause: str) -> None:
     turn.happen(e.Told(turn.t, key))
     turn.close(f"look:{key.removeprefix('lift:')}")
-    turn.alert(key, "medium", f"{cause} is due", "it is lifted or given more time", words)
+    call_out(turn, key, f"{cause} is due", words)
+
+
+def call_out(turn: Turn, key: str, cause: str, words: str) -> None:
+    """Food is to come out: an alert until it is, and whoever lifts it need not address us."""
+    lifting = (Intent.LIFT, Intent.MORE_TIME, Intent.DONE)
+    turn.happen(e.Asked(turn.t, f"out:{key.removeprefix('lift:')}", tuple(str(i) for i in lifting), turn.t + CALLED_S))
+    turn.alert(key, "medium", cause, "it is lifted or given more time", words)
 
 
 def _overtime(turn: Turn, key: str, over: str, words: str) -> None:
@@ -143,7 +153,7 @@ def _overtime(turn: Turn, key: str, over: str, words: str) -> None:
 
 def _look(turn: Turn, step: Step, n: int) -> None:
     food.before_lift(turn, step)
-    words = p.look(dish_said(turn.state, step), step.looks)
+    words = p.look(heat_said(turn.state, step), step.looks)
     turn.ask(f"look:{step.id}:{n}", words, (Intent.YES, Intent.NO, Intent.MORE_TIME), wait_s=60.0)
 
 
@@ -275,6 +285,9 @@ def check_before_heat(turn: Turn, pot_id: str, step: Step) -> None:
     if turn.told(f"check:{pot_id}") or step.fry is None:
         return
     turn.say_list(full_check(turn.state.pot_of(step), turn.state.thermometer))
+    full = oil.too_full(turn.state, pot_id, step.fry)
+    if full:
+        turn.alert(f"full:{pot_id}", "high", "more oil than the pot may hold", "oil is taken out while it is cold", full)
     if not turn.state.pots[pot_id].on:
         turn.say(p.heat_to(step.fry.oil_c, turn.state.units))
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from assistant.kitchen.limits import batch_limits
 from assistant.kitchen.meal import StepKind
-from assistant.session import agenda, danger
+from assistant.kitchen.oil.gate import STALE_K
+from assistant.session import agenda, danger, oil
 from assistant.session.commands import Command
 from assistant.session.state import Status, due_t
-from assistant.session.turn import Turn, batches_left, dish_said, frying_next, in_heat, next_step, wanted_next
+from assistant.session.turn import Turn, batches_left, frying_next, heat_said, in_heat, next_step, wanted_next
 from assistant.speaking import prompts as p
 
 OVERDUE_S = 120.0
@@ -30,7 +31,7 @@ def whats_next(turn: Turn, command: Command) -> None:
         turn.say(p.next_at(fry.said[0], drop_t - turn.t))
         return
     if lift_t is not None and due and lift_t - turn.t <= 300.0:
-        turn.say(p.next_at(agenda.out_action(due[0][0], dish_said(state, due[0][0])), lift_t - turn.t))
+        turn.say(p.next_at(agenda.out_action(due[0][0], heat_said(state, due[0][0])), lift_t - turn.t))
         return
     if state.focus and state.steps[state.focus].status is not Status.DONE:
         step = state.meal.step(state.focus)
@@ -67,7 +68,7 @@ def how_long(turn: Turn, command: Command) -> None:
         return
     found = in_heat(state, command.item)
     if found is not None:
-        turn.say(p.time_left(dish_said(state, found[0]), due_t(*found) - turn.t))
+        turn.say(p.time_left(heat_said(state, found[0]), due_t(*found) - turn.t))
         return
     for step in state.meal.steps():
         run = state.steps[step.id]
@@ -85,7 +86,7 @@ def how_long(turn: Turn, command: Command) -> None:
 def whats_running(turn: Turn, command: Command) -> None:
     """Every running clock, the soonest first."""
     state = turn.state
-    running = [(due_t(s, b), dish_said(state, s)) for s, b in state.in_heat()]
+    running = [(due_t(s, b), heat_said(state, s)) for s, b in state.in_heat()]
     running += [(c.ends_t, c.name or "your clock") for c in state.clocks.values()]
     running += [
         (run.began_t + s.span.usual_s, s.said[0])
@@ -115,15 +116,20 @@ def oil_ready(turn: Turn, command: Command) -> None:
     state = turn.state
     pot_id = danger.pot_in_use(state)
     pot, step = state.pots.get(pot_id), wanted_next(state, pot_id)
-    if pot is None or pot.oil_c is None or pot.read_t is None or turn.t - pot.read_t > agenda.STALE_OIL_S:
+    now = None if pot is None else oil.oil_now(state, pot_id)
+    if now is None or now[1] > STALE_K:
         turn.say(p.OIL_UNKNOWN)
         return
+    celsius = now[0]
     if step is None or step.fry is None:
-        turn.say(p.oil_noted(pot.oil_c, None, state.units))
+        turn.say(p.oil_noted(celsius, None, state.units))
         return
     want = step.fry.oil_c
-    ok = want - step.fry.under_c - 0.3 <= pot.oil_c <= want + step.fry.over_c + 0.3
-    turn.say(p.oil_ready(pot.oil_c, state.units) if ok else p.oil_noted(pot.oil_c, want, state.units))
+    ok = want - step.fry.under_c - 0.3 <= celsius <= want + step.fry.over_c + 0.3
+    coming = None if ok else oil.ready_words(state, pot_id, want)
+    turn.say(p.oil_ready(celsius, state.units) if ok else p.oil_noted(celsius, want, state.units))
+    if coming is not None:
+        turn.say(coming)
 
 
 def batches(turn: Turn, command: Command) -> None:
@@ -137,7 +143,7 @@ def batches(turn: Turn, command: Command) -> None:
         turn.say(p.NOT_NOW)
         return
     step = current[0]
-    turn.say(p.batches_left(dish_said(state, step), batches_left(state, step)))
+    turn.say(p.batches_left(heat_said(state, step), batches_left(state, step)))
 
 
 def how_many(turn: Turn, command: Command) -> None:
@@ -147,7 +153,7 @@ def how_many(turn: Turn, command: Command) -> None:
         turn.say(p.NOT_NOW)
         return
     limits = batch_limits(step, turn.state.pot_of(step))
-    turn.say(p.batch_size(dish_said(turn.state, step), limits.most_kg, limits.most_pieces))
+    turn.say(p.batch_size(heat_said(turn.state, step), limits.most_kg, limits.most_pieces))
 
 
 def when_eat(turn: Turn, command: Command) -> None:

@@ -134,6 +134,8 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
         act(turn, from_pairs(q.pending))
     elif kind == "time" and how == "no":
         turn.ask("time", p.ASK_TIME, (Intent.ANSWER, Intent.SERVE_AT), wait_s=60.0)
+    elif kind == "flame" and how == "yes":
+        frying.burner(turn, Command(Intent.BURNER, level=rest.rpartition(":")[2], words=command.words))
     elif kind == "look":
         step_id, _, n = rest.rpartition(":")
         frying.looked(turn, step_id, int(n), ok=how == "yes")

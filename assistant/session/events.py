@@ -187,6 +187,39 @@ class BurnerSet(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class OilChecked(Event):
+    """A lit pot was looked at: its estimate was carried on to now."""
+
+    pot: str
+
+
+@dataclass(frozen=True, slots=True)
+class OilAsked(Event):
+    """A reading was asked for. why: first, drop, unsure, ready."""
+
+    pot: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class FlameAdvised(Event):
+    """What was said about the flame: full, up, down, off."""
+
+    pot: str
+    level: str
+
+
+@dataclass(frozen=True, slots=True)
+class PotSized(Event):
+    """The cook told a size of the pot. what: width_m, height_m, depth_m, litres, power_w or ring."""
+
+    pot: str
+    what: str
+    value: float
+    ring: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class OilChanged(Event):
     """Fresh oil in the pot."""
 

@@ -14,12 +14,11 @@ from assistant.kitchen.cards import read_text
 from assistant.kitchen.ledger import apply
 from assistant.kitchen.scale import scaled
 from assistant.session import events as e
-from assistant.session import food
+from assistant.session import food, oil
 from assistant.session.state import (
     Alert,
     Batch,
     KitchenClock,
-    PotRun,
     Question,
     ScriptRun,
     State,
@@ -29,7 +28,7 @@ from assistant.session.state import (
 
 K = TypeVar("K")
 V = TypeVar("V")
-REPEAT_S = {"high": (10.0, 15.0, 30.0, 60.0, 120.0), "medium": (30.0, 60.0, 120.0, 240.0), "low": (300.0, 600.0, 1200.0)}
+REPEAT_S = {"high": (10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0), "medium": (30.0, 60.0, 120.0, 240.0, 480.0), "low": (300.0, 600.0, 1200.0)}
 """Back-off of an alert nobody answers: waits after the first, second and later times, s. Intervals within IEC 60601-1-8's idea
 (high 2.5 to 15 s, medium 2.5 to 30 s, from memory), stretched because words take longer than tones."""
 
@@ -46,7 +45,7 @@ def first_state(event: e.EveningBegan) -> State:
         region=event.region,
         t=event.t,
         steps={s.id: StepRun() for s in meal.steps()},
-        pots={p.id: PotRun(fresh=p.fresh_oil) for p in meal.equipment.pots},
+        pots={p.id: oil.opened(meal, p, event.t) for p in meal.equipment.pots},
         thermometer=meal.equipment.oil_thermometer,
         ledger=food.opened(meal, event.t),
     )
@@ -61,6 +60,8 @@ def evolve(state: State, event: e.Event) -> State:
         for consequence in food.consequences(state, event):
             ledger, _ = apply(ledger, consequence)
         after = replace(after, ledger=ledger, touched=food.touched_by(state, event))
+    if type(event) in _OIL:
+        after = oil.carried(after, event)
     return replace(after, t=max(after.t, event.t))
 
 
@@ -100,7 +101,7 @@ def _batch(s: State, step: str, n: int, **changes: Any) -> State:
 def _heard(s: State, x: e.Heard) -> State:
     if x.undoable:
         s = replace(s, before=replace(s, before=None), before_t=x.t)
-    return replace(s, last_heard=x.words)
+    return replace(s, last_heard=x.words, heard_t=x.t)
 
 
 def _said(s: State, x: e.Said) -> State:
@@ -185,6 +186,12 @@ def _burner(s: State, x: e.BurnerSet) -> State:
     return _pot(s, x.pot, level=x.level, lit_t=lit)
 
 
+def _pot_sized(s: State, x: e.PotSized) -> State:
+    told = s.pots[x.pot].told
+    told = replace(told, ring=x.ring) if x.what == "ring" else replace(told, **{x.what: x.value})  # type: ignore[arg-type]
+    return _pot(s, x.pot, told=told)
+
+
 def _topped_up(s: State, x: e.OilToppedUp) -> State:
     return _pot(s, x.pot, litres_added=s.pots[x.pot].litres_added + x.litres) if x.pot in s.pots else s
 
@@ -252,6 +259,12 @@ def _script_begun(s: State, x: e.ScriptBegan) -> State:
 
 
 _HAZARDS = frozenset({"fire", "oven_fire", "boil_over", "smoke", "spill"})
+_OIL = frozenset(
+    {
+        *(e.OilRead, e.BurnerSet, e.BatchBegun, e.BatchLifted, e.OilChecked, e.OilAsked, e.FlameAdvised),
+        *(e.OilChanged, e.OilToppedUp, e.FoamRose, e.PotSized),
+    }
+)
 _FOOD = frozenset({e.StepBegan, e.BatchBegun, e.StepDone, e.Placed, e.CoreRead, e.RoomRead})
 
 _RULES: dict[type[e.Event], Callable[[State, Any], State]] = {
@@ -279,6 +292,7 @@ _RULES: dict[type[e.Event], Callable[[State, Any], State]] = {
         s, x.pot, fresh=True, tested=False, drops=0, foaming=False, smoked=False, oil_c=None, read_t=None, earlier_c=None
     ),
     e.OilToppedUp: _topped_up,
+    e.PotSized: _pot_sized,
     e.FoamRose: lambda s, x: _pot(s, x.pot, foaming=True),
     e.FoamSettled: lambda s, x: _pot(s, x.pot, foaming=False),
     e.SmokeSeen: lambda s, x: _pot(s, x.pot, smoked=True),

@@ -11,7 +11,9 @@ from assistant.kitchen.doneness import Verdict, judge
 from assistant.kitchen.drop_check import drop_lines
 from assistant.kitchen.hazards import Hazard, before_relighting, what_to_change
 from assistant.kitchen.meal import Step
-from assistant.session import agenda
+from assistant.kitchen.oil.estimate import Doubt
+from assistant.kitchen.oil.quality import BatchFacts, explain
+from assistant.session import agenda, oil
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.danger import pot_in_use
@@ -19,8 +21,8 @@ from assistant.session.state import IN_HEAT, Batch, State, Status, due_t
 from assistant.session.turn import (
     Turn,
     batches_left,
-    dish_said,
     frying_next,
+    heat_said,
     heating_next,
     in_heat,
     matches,
@@ -54,8 +56,13 @@ def gate(state: State, step: Step) -> tuple[str, ...]:
     pot = state.pots[fry.pot]
     if pot.foaming:
         return (p.FOAM_FIRST,)
+    if pot.fresh and not pot.tested:
+        return (p.TEST_FIRST,)
     if not state.thermometer:
         return ()
+    found = oil.verdict(state, step)
+    if found is not None:
+        return oil.hard_reasons(found) or oil.soft_reasons(found, state.units)
     if pot.oil_c is None or pot.read_t is None or state.t - pot.read_t > agenda.STALE_OIL_S:
         return (p.OIL_UNKNOWN,)
     if pot.oil_c > fry.oil_c + fry.over_c + 0.3:
@@ -71,7 +78,7 @@ def dropping(turn: Turn, command: Command) -> None:
     _test_is_out(turn, command.item)
     lowering = next(((s, b) for s, b in turn.state.in_heat() if s.fry is not None and not b.sure and matches(turn.state, s, command.item)), None)
     if lowering is not None:
-        turn.say(p.all_in(dish_said(turn.state, lowering[0])))
+        turn.say(p.all_in(heat_said(turn.state, lowering[0])))
         return
     step = _to_fry(turn, command.item)
     if step is None or step.fry is None:
@@ -90,9 +97,9 @@ def dropping(turn: Turn, command: Command) -> None:
             turn.happen(e.Asked(turn.t, f"oil:{step.fry.pot}", (str(Intent.ANSWER), str(Intent.OIL_TEMP)), turn.t + 60.0))
         turn.happen(e.Told(turn.t, f"hold:{step.id}:{_next_n(turn.state, step)}"))
         return
-    pot = turn.state.pots[step.fry.pot]
-    if pot.oil_c is not None:
-        turn.say(p.oil_go(pot.oil_c, turn.state.units))
+    now = oil.oil_now(turn.state, step.fry.pot)
+    if now is not None:
+        turn.say(p.oil_go(now[0], turn.state.units))
     _lower(turn, step)
 
 
@@ -112,6 +119,7 @@ def drop(turn: Turn, command: Command) -> None:
     if lowering is not None and not lowering[1].sure and lowering[0].fry is not None:
         step, batch = lowering
         turn.happen(e.BatchIn(turn.t, step.id, batch.n))
+        turn.close("in:", "value")
         _say_in(turn, step, turn.state.steps[step.id].current or batch)
         return
     to_fry = _to_fry(turn, command.item)
@@ -120,7 +128,7 @@ def drop(turn: Turn, command: Command) -> None:
         if into is not None:
             into_heat(turn, into)
         elif lowering is not None:
-            turn.say(p.time_left(dish_said(state, lowering[0]), due_t(*lowering) - turn.t))
+            turn.say(p.time_left(heat_said(state, lowering[0]), due_t(*lowering) - turn.t))
         else:
             turn.say(p.NOT_NOW)
         return
@@ -143,6 +151,9 @@ def drop_anyway(turn: Turn, command: Command) -> None:
         turn.say(p.NOT_NOW)
         return
     turn.happen(e.Overruled(turn.t, step.id, _next_n(turn.state, step), gate(turn.state, step)))
+    found = oil.verdict(turn.state, step)
+    for words in oil.hard_reasons(found) if found is not None else ():
+        turn.say(words, Priority.ALARM)
     turn.say(p.OVERRULED)
     _lower(turn, step)
 
@@ -213,6 +224,8 @@ def _lower(turn: Turn, step: Step, sure: bool = False) -> None:
     pieces = 0.0 if fry.pieces is None else fry.pieces / max(1, fry.batches) * fry.piece_s
     turn.happen(e.BatchBegun(turn.t, step.id, n, turn.t if sure else turn.t + max(5.0, pieces)))
     turn.close("oil:")
+    if not sure:
+        turn.happen(e.Asked(turn.t, f"in:{step.id}:{n}", (str(Intent.DROP),), turn.t + max(60.0, 2 * pieces)))
     if sure:
         turn.happen(e.BatchIn(turn.t, step.id, n))
         batch = turn.state.steps[step.id].current
@@ -224,7 +237,7 @@ def _say_in(turn: Turn, step: Step, batch: Batch) -> None:
     if batch.test:
         turn.say(p.TEST_IN)
         return
-    turn.say(p.batch_in(dish_said(turn.state, step), due_t(step, batch) - turn.t))
+    turn.say(p.batch_in(heat_said(turn.state, step), due_t(step, batch) - turn.t))
 
 
 def into_heat(turn: Turn, step: Step) -> None:
@@ -232,7 +245,7 @@ def into_heat(turn: Turn, step: Step) -> None:
     n = _next_n(turn.state, step)
     turn.happen(e.BatchBegun(turn.t, step.id, n, turn.t))
     turn.happen(e.BatchIn(turn.t, step.id, n))
-    turn.say(p.batch_in(dish_said(turn.state, step), step.span.usual_s))
+    turn.say(p.batch_in(heat_said(turn.state, step), step.span.usual_s))
 
 
 def lift(turn: Turn, command: Command) -> None:
@@ -246,8 +259,9 @@ def lift(turn: Turn, command: Command) -> None:
     for key in ("lift", "over"):
         turn.clear(f"{key}:{step.id}:{batch.n}")
     turn.clear(f"lift:{step.id}:{batch.n}")
-    turn.close(f"look:{step.id}:{batch.n}")
-    name = dish_said(turn.state, step)
+    for key in ("look", "out", "in"):
+        turn.close(f"{key}:{step.id}:{batch.n}", "value")
+    name = heat_said(turn.state, step)
     if step.fry is None:
         turn.say(p.out(name))
         turn.happen(e.StepDone(turn.t, step.id))
@@ -275,11 +289,11 @@ def looked(turn: Turn, step_id: str, n: int, ok: bool) -> None:
     batch = turn.state.steps[step_id].current
     if batch is None or batch.n != n:
         return
-    name = dish_said(turn.state, step)
+    name = heat_said(turn.state, step)
     if ok:
         key = f"lift:{step_id}:{n}"
         turn.happen(e.Told(turn.t, key))
-        turn.alert(key, "medium", f"{name} looked done", "it is lifted or given more time", agenda.out_words(step, name))
+        agenda.call_out(turn, key, f"{name} looked done", agenda.out_words(step, name))
     else:
         left = due_t(step, batch) - turn.t
         turn.say(p.time_left(name, left) if left > 20 else p.ahead("look again", 60.0))
@@ -300,7 +314,8 @@ def more_time(turn: Turn, command: Command) -> None:
             turn.clear(f"{key}:{step.id}:{batch.n}")
             turn.happen(e.Untold(turn.t, f"{key}:{step.id}:{batch.n}"))
         turn.close(f"look:{step.id}:{batch.n}")
-        turn.say(p.more_time(dish_said(turn.state, step), command.seconds))
+        turn.close(f"out:{step.id}:{batch.n}")
+        turn.say(p.more_time(heat_said(turn.state, step), command.seconds))
         return
     clock = turn.state.clocks.get(command.item or "")
     if clock is not None:
@@ -340,7 +355,7 @@ def core_read(turn: Turn, celsius: float, step_id: str) -> None:
         turn.clear(f"clock:{clock}")
     turn.say(judged.say)
     if judged.verdict is Verdict.COOK_ON:
-        turn.happen(e.ClockSet(turn.t, clock, p.core_clock(dish_said(state, step)), turn.t + READ_AGAIN_S))
+        turn.happen(e.ClockSet(turn.t, clock, p.core_clock(heat_said(state, step)), turn.t + READ_AGAIN_S))
     elif judged.verdict in (Verdict.NEXT_PIECE, Verdict.IMPOSSIBLE):
         turn.happen(e.Asked(turn.t, f"core:{step_id}", (str(Intent.ANSWER), str(Intent.CORE)), turn.t + 120.0))
 
@@ -354,6 +369,8 @@ def oil_temp(turn: Turn, command: Command) -> None:
         turn.say(p.NOT_NOW)
         return
     jump = pot.oil_c is not None and pot.read_t is not None and turn.t - pot.read_t < JUMP_S and abs(command.celsius - pot.oil_c) > JUMP_K
+    if pot.estimate is not None and pot.estimate.readings:
+        jump = pot.estimate.doubt(turn.t, command.celsius) in (Doubt.FAHRENHEIT, Doubt.CELSIUS) or jump
     confirmed = any(ev for ev in turn.events if isinstance(ev, e.Answered) and ev.question == f"unsure:{pot_id}")
     if not confirmed and (jump or not SENSIBLE_OIL_C[0] <= command.celsius <= SENSIBLE_OIL_C[1]):
         turn.ask(f"unsure:{pot_id}", p.oil_unsure(command.celsius, turn.state.units), (Intent.YES, Intent.NO, Intent.OIL_TEMP), pending=command)
@@ -380,7 +397,7 @@ def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
     if step is None or step.fry is None:
         turn.say(p.oil_noted(celsius, None, state.units))
         return
-    reasons = gate(state, step)
+    reasons = tuple(r for r in gate(state, step) if r != p.TEST_FIRST)
     asked = f"hold:{step.id}:{_next_n(state, step)}" in state.told
     if not reasons:
         turn.say(p.oil_go(celsius, state.units) if asked else p.oil_ready(celsius, state.units))
@@ -388,6 +405,8 @@ def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
         turn.say(reasons[0])
     else:
         turn.say(p.oil_noted(celsius, step.fry.oil_c, state.units))
+        if coming := oil.ready_words(state, pot_id, step.fry.oil_c):
+            turn.say(coming)
 
 
 def burner(turn: Turn, command: Command) -> None:
@@ -400,9 +419,11 @@ def burner(turn: Turn, command: Command) -> None:
         found = agenda.heat_due(turn.state, pot_id)
         if found is not None:
             agenda.check_before_heat(turn, pot_id, found[0])
+    turn.close("flame:", "value")
     turn.happen(e.BurnerSet(turn.t, pot_id, command.level))
     if command.level == "off":
-        turn.clear(f"hot:{pot_id}")
+        for kind in ("hot", "hot-now", "unattended"):
+            turn.clear(f"{kind}:{pot_id}")
     turn.say(p.burner(command.level))
 
 
@@ -485,3 +506,12 @@ def quality(turn: Turn, command: Command) -> None:
     _, step, batch = max(lifts, key=lambda x: x[0])
     turn.happen(e.LookedLike(turn.t, step.id, batch.n, command.look))
     turn.say(p.QUALITY[command.look])
+    run = turn.state.pots[step.fry.pot] if step.fry is not None else None
+    if step.fry is None or run is None or run.estimate is None or batch.lifted_t is None:
+        return
+    facts = BatchFacts(
+        *(step.fry.oil_c, step.fry.floor_c, run.dropped_c, run.low_c, run.high_c, run.lifted_c),
+        seconds=batch.lifted_t - batch.in_t,
+        usual_s=step.span.usual_s,
+    )
+    turn.say(p.cause(str(explain(command.look, facts).cause)))

@@ -12,6 +12,10 @@ from enum import StrEnum
 
 from assistant.kitchen.ledger import Ledger
 from assistant.kitchen.meal import Meal, Pot, Step, StepKind
+from assistant.kitchen.oil.described import PotTold
+from assistant.kitchen.oil.estimate import PotEstimate
+from assistant.kitchen.oil.foam import Foam
+from assistant.kitchen.oil.life import OilLife
 
 IN_HEAT = frozenset({StepKind.FRY, StepKind.BAKE, StepKind.STOVE})
 BY_HAND = frozenset({StepKind.HANDS, StepKind.TOSS, StepKind.PLATE})
@@ -74,7 +78,9 @@ class KitchenClock:
 @dataclass(frozen=True, slots=True)
 class PotRun:
     """A pot of oil. level: off, on, full, up, down; oil_c: last reading and read_t when; earlier_c: the one before; tested: the small test batch
-    went in; foaming: foam has risen and not settled."""
+    went in; foaming: foam has risen and not settled; told: sizes the cook said; estimate: what is known of the oil
+    (None: its volume or a thermometer is missing); life, foam: of this oil; checked_t: when it was last looked at; asked_ready_t: when
+    "ready?" was asked; advised: last word on the flame; dropped_c, low_c, high_c, lifted_c: the estimate's oil over the last batch, C."""
 
     level: str = "off"
     lit_t: float | None = None
@@ -87,6 +93,18 @@ class PotRun:
     foaming: bool = False
     smoked: bool = False
     litres_added: float = 0.0
+    told: PotTold = field(default_factory=PotTold)
+    estimate: PotEstimate | None = None
+    life: OilLife = field(default_factory=lambda: OilLife("blend", 2.0))
+    foam: Foam = field(default_factory=Foam)
+    checked_t: float = -1e9
+    asked_ready_t: float | None = None
+    advised: str = ""
+    advised_t: float = -1e9
+    dropped_c: float = 0.0
+    low_c: float = 1e9
+    high_c: float = -1e9
+    lifted_c: float = 0.0
 
     @property
     def on(self) -> bool:
@@ -171,6 +189,7 @@ class State:
     thermometer: bool = True
     last_words: str = ""
     last_heard: str = ""
+    heard_t: float = -1e9
     said_t: float = -1e9
     before: State | None = None
     before_t: float = 0.0

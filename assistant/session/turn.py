@@ -105,9 +105,11 @@ def spoken(state: State, item: str) -> str:
     return clock.name if clock is not None else item.replace("-", " ")
 
 
-def dish_said(state: State, step: Step) -> str:
-    """How the dish of a step is said."""
-    return state.meal.dish(step.dish).said[0]
+def heat_said(state: State, step: Step) -> str:
+    """How something in heat is said: by its dish, or by its own name where the dish has several things on the stove or in the oven."""
+    dish = state.meal.dish(step.dish)
+    others = [s for s in dish.steps if s.kind in IN_HEAT and s.fry is None and s.id != step.id]
+    return step.said[0] if step.fry is None and others else dish.said[0]
 
 
 def matches(state: State, step: Step, item: str | None) -> bool:

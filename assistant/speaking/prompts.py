@@ -317,6 +317,39 @@ def below_floor(said_c: float, units: str) -> str:
     return f"Oil {degrees(said_c, units)}, too cold. Burner up."
 
 
+def hold_cold_for(oil_c: float, want_c: float, wait_s: float | None, units: str) -> str:
+    """The same with how long it will take, when that is known."""
+    words = hold_cold(oil_c, want_c, units)
+    return words if wait_s is None else f"{words} About {duration(max(20.0, wait_s))}."
+
+
+def ready_in(seconds: float) -> str:
+    return f"Ready in about {duration(seconds)}."
+
+
+def no_headroom(limit: str) -> str:
+    return f"Hold. Too full: {limit}."
+
+
+def too_full(litres: float) -> str:
+    return f"Too much oil: {litres:.1f} litres at most."
+
+
+def too_much(words: str, why: str) -> str:
+    said = f"Hold. {upper(words)} at most: {why}."
+    return said if len(said.split()) <= 12 else f"Hold. {upper(words)} at most."
+
+
+def cause(why: str) -> str:
+    """Why a batch came out as it did."""
+    return f"{upper(why)}."
+
+
+SHOULD_BE_READY = "The oil should be ready. What is it at?"
+HEAT_OFF_NOW = "Heat off now. Oil far too hot."
+OIL_SMOKES = "Hold. Smoke means too hot. Heat off."
+PAT_DRY = "Hold. Pat it dry first."
+FLAME = {"full": "Burner to full.", "up": "Burner up a little.", "down": "Turn the burner down.", "off": "Burner off for now."}
 OIL_UNKNOWN = "No reading yet. What is the oil at?"
 TOO_HOT = "Oil too hot. Burner off."
 HEAT_NOW = "Burner full, to heat the oil."
@@ -332,6 +365,7 @@ def burner(level: str) -> str:
 
 BURNER_OFF_FIRST = "Burner off, if you can reach it safely."
 FRESH_NOTED = "Fresh oil, noted. First drop stays small."
+TEST_FIRST = "Hold. Fresh oil: a small test batch first."
 TEST_IN = "Small test first. Watch how far it rises."
 TEST_AGAIN = "Test batch out. Did the foam stay low?"
 TEST_OUT = "Good. Now the full batch."

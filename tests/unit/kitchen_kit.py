@@ -79,6 +79,7 @@ class Kit:
         self.wait(t)
         self.say(t, "burner on full")
         self.say(t + 100, "oil is at two ninety")
+        self.say(t + 195, "burner down")
         self.say(t + 200, "oil is at three hundred")
         self.say(t + 210, "test batch is in")
         self.say(t + 270, "test batch is out")

@@ -13,6 +13,9 @@ from num2words import num2words
 
 from assistant.ears import interpreter_for
 from assistant.kitchen.cards import find_meal, list_meals, read_card
+from assistant.kitchen.oil.batch import BatchLimit
+from assistant.kitchen.oil.headroom import Limit
+from assistant.kitchen.oil.quality import Cause
 from assistant.kitchen.scripts import SCRIPT_NAMES, script
 from assistant.session.commands import DANGER, OVER_SPEECH, Command
 from assistant.settings import Settings
@@ -30,7 +33,9 @@ _VALUES: dict[str, tuple[Any, ...]] = {
     "place": ("counter", "fridge", "oven", "rack"),
     "level": ("on", "full", "up", "down", "off"),
     "what": ("chips drop",),
-    "words": ("nine hundred",),
+    "words": ("nine hundred", "3 handfuls", "4 pieces"),
+    "why": tuple(str(x) for x in (*BatchLimit, *Cause)),
+    "limit": tuple(str(x) for x in Limit),
     "units": ("F", "C"),
     "names": (["chips"], ["chips", "fish", "peas", "bread"]),
     "own": ([], ["egg", "milk"]),

@@ -1,0 +1,288 @@
+"""The oil during the evening: the estimate carried along by facts, what it wants said, and the gate before a drop.
+
+The estimate, the life of the oil and its foam are parts of the state; only `carried` (called by `evolve`) changes them. While a pot is on, it is
+looked at every CHECK_S (`OilChecked`): first for run-away, then whether to ask for a reading, then the flame. Run-away is watched whatever is on
+hold. A reading said just now is taken at its word; later the estimate speaks, and no "Go" rests on one that is stale.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from assistant.kitchen.meal import Fry, Heat, Meal, Pot, Step
+from assistant.kitchen.oil import runaway
+from assistant.kitchen.oil.described import PotTold, described
+from assistant.kitchen.oil.estimate import READING_K, READY_SURE_S, PotEstimate, begin
+from assistant.kitchen.oil.flame import flame_advice, wants_reading
+from assistant.kitchen.oil.foam import FoamUp
+from assistant.kitchen.oil.gate import Reason, Verdict, batch_load, check_drop, shown_c
+from assistant.kitchen.oil.headroom import pot_headroom
+from assistant.kitchen.oil.life import Fried, OilLife
+from assistant.kitchen.oil.pot import RINGS, effective_power, vessel
+from assistant.session import events as e
+from assistant.session.commands import Intent
+from assistant.session.state import PotRun, State, due_t
+from assistant.speaking import prompts as p
+
+if TYPE_CHECKING:
+    from assistant.session.turn import Turn
+
+CHECK_S = 20.0
+TEST_PART = 0.15
+"""A test batch is this part of a batch."""
+ADVICE_AGAIN_S = 180.0
+
+
+def pot_as_told(state: State, pot_id: str) -> Pot:
+    """The card's pot with what the cook said of it."""
+    pot = next(x for x in state.meal.equipment.pots if x.id == pot_id)
+    told = state.pots[pot_id].told
+    return pot if told == PotTold() else described(pot, told)
+
+
+def opened(meal: Meal, pot: Pot, t: float) -> PotRun:
+    """A pot as an evening begins: its estimate where the oil's volume is known, its oil fresh or used before."""
+    life = OilLife(pot.oil_kind, pot.oil_litres or 2.0)
+    if not pot.fresh_oil:
+        life = replace(life, fried=(Fried("before this evening", "clean", 0.0),), uses=1)
+    return PotRun(fresh=pot.fresh_oil, life=life.evening(), estimate=_begun(meal, pot, t))
+
+
+def _begun(meal: Meal, pot: Pot, t: float) -> PotEstimate | None:
+    if pot.oil_litres is None or pot.width_m is None or not meal.equipment.oil_thermometer:
+        return None
+    hottest = max((s.fry.oil_c for s in meal.steps() if s.fry is not None and s.fry.pot == pot.id), default=None)
+    set_c = hottest if pot.heat is Heat.FRYER else None
+    strongest = effective_power(pot.heat, RINGS[pot.heat]["large"])
+    return begin(vessel(pot, set_point_c=set_c), t, strongest_w=strongest, stated=pot.power_w is not None)
+
+
+# --- carried along by facts
+
+
+def carried(state: State, event: e.Event) -> State:
+    """The state with the oil's estimate, life and foam after this fact; `state` already holds the fact itself."""
+    pot_id = getattr(event, "pot", None)
+    if isinstance(event, e.BatchBegun | e.BatchLifted):
+        fry = state.meal.step(event.step).fry
+        if fry is None:
+            return state
+        pot_id = fry.pot
+    if pot_id not in state.pots:
+        return state
+    run = _after(state, str(pot_id), state.pots[str(pot_id)], event)
+    return state if run is state.pots[str(pot_id)] else replace(state, pots={**state.pots, str(pot_id): run})
+
+
+def _after(state: State, pot_id: str, run: PotRun, event: e.Event) -> PotRun:
+    estimate = run.estimate
+    match event:
+        case e.PotSized():
+            return replace(run, estimate=_begun(state.meal, pot_as_told(state, pot_id), event.t))
+        case e.OilChanged():
+            fresh = OilLife(run.life.kind, run.life.litres).evening()
+            return replace(run, life=fresh, estimate=_begun(state.meal, pot_as_told(state, pot_id), event.t))
+        case e.OilToppedUp(litres=litres) if litres > 0.0:
+            topped = None if estimate is None else estimate.top_up(event.t, litres, 20.0)
+            return replace(run, life=run.life.top_up(litres), estimate=topped)
+        case e.FoamRose():
+            kg = _batch_kg_in(state, pot_id)
+            oil_c = None if estimate is None else estimate.predict(event.t).oil_c
+            return replace(run, foam=run.foam.foamed(FoamUp(event.t, kg, run.life.litres, run.life.uses, oil_c)))
+    if estimate is None:
+        return _life_after(state, run, event, None)
+    match event:
+        case e.OilRead(celsius=celsius):
+            now = estimate.reading(event.t, celsius)
+            return replace(run, estimate=now, low_c=min(run.low_c, celsius), high_c=max(run.high_c, celsius))
+        case e.BurnerSet(level=level):
+            return replace(run, estimate=estimate.burner(event.t, level), asked_ready_t=None, advised="")
+        case e.BatchBegun(step=step, test=test):
+            fry = state.meal.step(step).fry
+            batch = None if fry is None else batch_load(fry, fry.kg / fry.batches * (TEST_PART if test else 1.0))
+            before = estimate.predict(event.t)
+            after = before if batch is None else before.drop(event.t, batch)
+            return replace(run, estimate=after, dropped_c=before.oil_c, low_c=before.oil_c, high_c=before.oil_c, asked_ready_t=None, advised="")
+        case e.BatchLifted():
+            now = estimate.lift(event.t)
+            return _life_after(state, replace(run, estimate=now, lifted_c=now.oil_c, advised=""), event, now.oil_c)
+        case e.OilChecked():
+            now = estimate.predict(event.t)
+            return replace(run, estimate=now, checked_t=event.t, low_c=min(run.low_c, now.oil_c), high_c=max(run.high_c, now.oil_c))
+        case e.OilAsked(why=why):
+            if why == "ready":
+                return replace(run, asked_ready_t=event.t)
+            return replace(run, estimate=estimate.predict(event.t).ask())
+        case e.FlameAdvised(level=level):
+            return replace(run, advised=level, advised_t=event.t)
+    return run
+
+
+def _life_after(state: State, run: PotRun, event: e.Event, oil_c: float | None) -> PotRun:
+    if not isinstance(event, e.BatchLifted):
+        return run
+    step = state.meal.step(event.step)
+    batch = next((b for b in state.steps[step.id].batches if b.n == event.batch), None)
+    if batch is None or step.fry is None:
+        return run
+    dish = state.meal.dish(step.dish)
+    own = frozenset(a for i in dish.ingredients for a in i.allergens)
+    at = oil_c if oil_c is not None else step.fry.oil_c
+    return replace(run, life=run.life.fry(dish.name, dish.food_kind, event.t - batch.begun_t, at, own))
+
+
+def _batch_kg_in(state: State, pot_id: str) -> float:
+    for step, batch in state.in_heat():
+        if step.fry is not None and step.fry.pot == pot_id:
+            return step.fry.kg / step.fry.batches * (TEST_PART if batch.test else 1.0)
+    return 0.0
+
+
+# --- looked at while the heat is on
+
+
+def agenda(state: State, wanted: Callable[[str], Step | None]) -> Iterator[tuple[float, int, str, Callable[[Turn], None]]]:
+    """(when, rank, key, act): each pot that is lit, or was and will be wanted again, is looked at every CHECK_S."""
+    for pot_id, run in state.pots.items():
+        cooling = run.drops > 0 and run.estimate is not None and wanted(pot_id) is not None
+        if run.estimate is not None and (run.on or cooling):
+            last = max(run.checked_t, run.lit_t or 0.0)
+            yield last + CHECK_S, 2, f"oil:{pot_id}", _check(pot_id, wanted)
+
+
+def _check(pot_id: str, wanted: Callable[[str], Step | None]) -> Callable[[Turn], None]:
+    def act(turn: Turn) -> None:
+        turn.happen(e.OilChecked(turn.t, pot_id))
+        run = turn.state.pots[pot_id]
+        step = wanted(pot_id)
+        if run.estimate is None:
+            return
+        _watch(turn, pot_id, run, step.fry if step is not None else None)
+        if turn.state.held_t is None and turn.state.script is None and step is not None and step.fry is not None:
+            _flame(turn, pot_id, step.fry)
+
+    return act
+
+
+def _watch(turn: Turn, pot_id: str, run: PotRun, fry: Fry | None) -> None:
+    """Run-away: alarms by the upper bound of the estimate, and one question when the oil should be ready."""
+    assert run.estimate is not None
+    set_c = fry.oil_c if fry is not None else run.estimate.oil_c + 1.0
+    seen = runaway.watch(run.estimate, turn.t, set_c, smoke=run.smoked, asked_at=run.asked_ready_t, spoke_at=turn.state.heard_t)
+    alerts = {
+        runaway.Danger.WARN: ("hot", "the oil may be at 200 C", p.TOO_HOT),
+        runaway.Danger.UNATTENDED: ("unattended", "nobody answered when the oil should be ready", p.STILL_ON),
+        runaway.Danger.HEAT_OFF: ("hot-now", "the oil may be at 205 C, or it smokes", p.HEAT_OFF_NOW),
+        runaway.Danger.FIRE_ARMED: ("hot-now", "the oil may be at 230 C", p.HEAT_OFF_NOW),
+    }
+    for kind in ("hot", "unattended", "hot-now"):
+        if alerts.get(seen.danger, ("",))[0] != kind and (kind == "unattended" or seen.danger is runaway.Danger.NONE):
+            turn.clear(f"{kind}:{pot_id}", acted=True)
+    if seen.danger is not runaway.Danger.NONE:
+        kind, cause, words = alerts[seen.danger]
+        turn.alert(f"{kind}:{pot_id}", "high", cause, "a reading that shows it cooler, or the burner off", words)
+    elif seen.ask_ready and fry is not None:
+        turn.happen(e.OilAsked(turn.t, pot_id, "ready"))
+        turn.ask(f"oil:{pot_id}", p.SHOULD_BE_READY, (Intent.ANSWER, Intent.OIL_TEMP), wait_s=runaway.ANSWER_S)
+
+
+def _flame(turn: Turn, pot_id: str, fry: Fry) -> None:
+    """Ask for a reading when no longer sure, at most once a batch; else run the flame."""
+    state, run = turn.state, turn.state.pots[pot_id]
+    assert run.estimate is not None
+    lift_in = min((due_t(s, b) - turn.t for s, b in state.in_heat() if s.fry is not None and s.fry.pot == pot_id), default=None)
+    ask = wants_reading(run.estimate, turn.t, fry.oil_c)
+    if ask is not None and not any(q.id == f"oil:{pot_id}" for q in state.questions):
+        turn.happen(e.OilAsked(turn.t, pot_id, ask.why))
+        turn.ask(f"oil:{pot_id}", p.ask_oil(), (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
+        return
+    if not run.estimate.readings:
+        return
+    advice = flame_advice(run.estimate, turn.t, fry.oil_c, lift_in_s=lift_in)
+    if advice is None or (str(advice) == run.advised and turn.t - run.advised_t < ADVICE_AGAIN_S):
+        return
+    turn.happen(e.FlameAdvised(turn.t, pot_id, str(advice)))
+    turn.close("flame:")
+    turn.ask(f"flame:{pot_id}:{advice}", p.FLAME[str(advice)], (Intent.YES, Intent.BURNER), wait_s=ADVICE_AGAIN_S)
+
+
+# --- the gate
+
+
+def oil_now(state: State, pot_id: str) -> tuple[float, float] | None:
+    """(temperature C, sigma K) now: the reading itself while it is fresh, else the estimate; None when nothing is known."""
+    run = state.pots[pot_id]
+    if run.estimate is None:
+        return None if run.oil_c is None else (run.oil_c, READING_K)
+    if not run.estimate.readings:
+        return None
+    now = run.estimate.predict(state.t)
+    return shown_c(now, state.t), now.sigma
+
+
+def verdict(state: State, step: Step) -> Verdict | None:
+    """What the full gate says of the next batch of a step; None where there is no estimate to go by."""
+    fry = step.fry
+    if fry is None:
+        return None
+    run = state.pots[fry.pot]
+    if run.estimate is None:
+        return None
+    kg = fry.kg / fry.batches
+    # what fresh oil does is found out by the small test batch; the gate asks for that first
+    life = replace(run.life, fried=(*run.life.fried, Fried("test", "clean", 60.0)))
+    dry = None if fry.wet else True
+    return check_drop(
+        fry, pot_as_told(state, fry.pot), run.estimate, state.t, batch_kg=kg, life=life, swell=run.foam.swell, patted_dry=dry, smoke=run.smoked
+    )
+
+
+def hard_reasons(found: Verdict) -> tuple[str, ...]:
+    """The danger in plain words, for limits that "drop anyway" does not lift."""
+    words = {
+        Reason.SMOKE: p.OIL_SMOKES,
+        Reason.ABOVE_MAX: p.TOO_HOT,
+        Reason.HEADROOM: p.no_headroom(str(found.headroom.limit) if found.headroom is not None else "the pot"),
+    }
+    return tuple(words[r] for r in found.reasons if r in words)
+
+
+def soft_reasons(found: Verdict, units: str) -> tuple[str, ...]:
+    """What should wait or change before this drop, besides the hard limits."""
+    said = []
+    for reason in found.reasons:
+        if reason is Reason.COLD and found.oil_c is not None:
+            said.append(p.hold_cold_for(found.oil_c, found.set_c, found.wait_s, units))
+        elif reason is Reason.HOT and found.oil_c is not None:
+            said.append(p.hold_hot(found.oil_c, found.set_c, units))
+        elif reason in (Reason.STALE, Reason.NO_READING):
+            said.append(p.OIL_UNKNOWN)
+        elif reason is Reason.TOO_MUCH and found.most is not None:
+            said.append(p.too_much(found.most.words, str(found.most.limited_by)))
+        elif reason is Reason.WET:
+            said.append(p.PAT_DRY)
+    return tuple(said)
+
+
+def too_full(state: State, pot_id: str, fry: Fry) -> str:
+    """Whether there is too much cold oil for the hottest it will get, before the burner is lit; empty when there is not, or nobody knows."""
+    pot = pot_as_told(state, pot_id)
+    room = pot_headroom(pot, fry.oil_c, 0.0, 1000.0, state.pots[pot_id].foam.swell)
+    if room is None or room.ok or room.cold_l_max is None:
+        return ""
+    return p.too_full(room.cold_l_max)
+
+
+def ready_words(state: State, pot_id: str, set_c: float) -> str | None:
+    """ "Ready in about three minutes", when that is known; None when it is not."""
+    run = state.pots[pot_id]
+    if run.estimate is None or run.estimate.readings < 2:
+        return None
+    now = run.estimate.predict(state.t)
+    if not now.lit or now.oil_c >= set_c - 1.0:
+        return None
+    seconds, sigma = now.ready_in(set_c)
+    return p.ready_in(seconds) if math.isfinite(seconds) and sigma <= 2 * READY_SURE_S else None

@@ -1,0 +1,49 @@
+"""Whole evenings by words alone, at a pot with physics of its own: whoever does what is said gets dinner."""
+
+from __future__ import annotations
+
+import pytest
+from obedient_cook import Cook
+
+from assistant.kitchen.cards import list_meals
+from assistant.session import events as e
+from assistant.session.state import Status
+
+
+@pytest.fixture(scope="module", params=[name for name, _ in list_meals()])
+def cook(request: pytest.FixtureRequest) -> Cook:
+    """One evening of each meal that comes with the program."""
+    found = Cook(request.param)
+    found.run()
+    return found
+
+
+def test_dinner_is_up_and_nothing_was_left_out(cook: Cook) -> None:
+    """Every step is done, and the last words are about what must still be looked after."""
+    assert {i for i, run in cook.state.steps.items() if run.status is not Status.DONE} == set()
+    assert "dinner" in cook.state.told
+
+
+def test_dinner_is_up_within_ten_minutes_of_the_time_said(cook: Cook) -> None:
+    """The serving time of the first minute holds for a cook who takes the usual times."""
+    assert abs(cook.evening.kitchen_time() - cook.state.serve_t) < 600.0
+
+
+def test_no_drop_into_oil_far_from_its_set_point(cook: Cook) -> None:
+    """Every batch that was told to go went into oil between 8 K under and 12 K over, by the pot's own physics (the cards' band is 2.8 and 8.3 K, the
+    thermometer is read to 2 K, and lowering takes time)."""
+    assert cook.drops
+    wrong = [(step, round(off, 1)) for step, test, off in cook.drops if not test and not -8.0 < off < 12.0]
+    assert wrong == []
+
+
+def test_nothing_is_forgotten_in_the_heat(cook: Cook) -> None:
+    """Nothing goes past the time its card allows, and no food is announced as over its limit."""
+    raised = [x.id for x in cook.events if isinstance(x, e.AlertRaised)]
+    assert [i for i in raised if i.startswith(("over:", "food:"))] == []
+
+
+def test_the_assistant_is_silent_while_all_is_right(cook: Cook) -> None:
+    """At most three lines a minute on average over the evening, the first check and the answers included."""
+    said = [x for x in cook.events if isinstance(x, e.Said)]
+    assert len(said) / (cook.evening.kitchen_time() / 60.0) < 3.0
