@@ -332,9 +332,12 @@ def _long_enough_s(meal: Meal, setting: Setting) -> float:
     """Seconds in which all of it fits one after the other."""
     built = build(meal, setting, 0.0, None)
     units = sum(t.shortest for t in built.problem.tasks)
-    setups = sum(
-        max((n for (_, b), n in m.setup if b == u.state), default=0) for t in built.problem.tasks for u in t.uses for m in built.problem.machines
-    )
+    into: dict[str, int] = {}
+    for machine in built.problem.machines:
+        for (_, state), n in machine.setup:
+            into[state] = max(n, into.get(state, 0))
+    # no pot is let cool to the room's temperature on the way
+    setups = sum(into.get(u.state, 0) for t in built.problem.tasks for u in t.uses if u.state != "cold")
     lags = sum(g.least or 0 for g in built.problem.lags)
     return float((units + setups + lags) * setting.grid_s + 3600)
 

@@ -137,12 +137,11 @@ def shift(problem: Problem, plan: Plan, *, stay: bool = True) -> Plan | None:
     """The plan moved to the right as far as the problem (what has happened, new durations) asks. stay: nothing starts earlier than in the plan;
     otherwise only the orders are kept. None when even that is impossible."""
     g = graph(problem, plan)
-    count = 2 * len(g.tasks)
-    at_least = [0] * count
-    for i, task in enumerate(g.tasks):
-        at_least[2 * i] = task.earliest if 2 * i in g.fixed or not stay else max(task.earliest, plan.starts[task.id])
-        at_least[2 * i + 1] = at_least[2 * i] + task.shortest
-    times = least_times(count, g.hard, at_least, g.fixed)
+    times = least_times(2 * len(g.tasks), g.hard, _at_least(g, plan, stay), g.fixed)
+    if times is None:
+        plan = _in_order(problem, plan)
+        g = graph(problem, plan)
+        times = least_times(2 * len(g.tasks), g.hard, _at_least(g, plan, stay), g.fixed)
     if times is None:
         return None
     told = [x for t in g.tasks for x in (plan.starts[t.id], plan.ends[t.id])]
@@ -151,6 +150,24 @@ def shift(problem: Problem, plan: Plan, *, stay: bool = True) -> Plan | None:
     ends = {t.id: times[2 * i + 1] for i, t in enumerate(g.tasks)}
     moved = replace(plan, status="feasible", starts=starts, ends=ends, bound=0)
     return replace(moved, cost=cost(problem, moved))
+
+
+def _at_least(g: Graph, plan: Plan, stay: bool) -> list[int]:
+    at_least: list[int] = []
+    for i, task in enumerate(g.tasks):
+        start = task.earliest if 2 * i in g.fixed or not stay else max(task.earliest, plan.starts[task.id])
+        at_least += [start, start + task.shortest]
+    return at_least
+
+
+def _in_order(problem: Problem, plan: Plan) -> Plan:
+    """The plan with what must follow behind what it follows, where new lags contradict its orders: machines are then taken in that order."""
+    g = graph(replace(problem, machines=(), stores=(), tasks=tuple(replace(t, uses=(), needs=()) for t in problem.tasks)), plan)
+    times = least_times(2 * len(g.tasks), g.hard, _at_least(g, plan, True), g.fixed)
+    if times is None:
+        return plan
+    starts = {t.id: times[2 * i] for i, t in enumerate(g.tasks)}
+    return replace(plan, starts=starts, ends={t.id: times[2 * i + 1] for i, t in enumerate(g.tasks)})
 
 
 def _keep_limits(g: Graph, times: list[int], told: list[int]) -> list[int]:

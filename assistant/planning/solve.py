@@ -36,6 +36,10 @@ def solve(problem: Problem, *, effort: float = EFFORT, wall_s: float | None = No
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = SEED
     solver.parameters.max_deterministic_time = effort
+    if problem.machines:
+        # one busy machine (the hands) decides: with these a meal of 8 dishes is proven in a fifteenth of the work
+        solver.parameters.use_dynamic_precedence_in_disjunctive = True
+        solver.parameters.use_strong_propagation_in_disjunctive = True
     if wall_s is not None:
         solver.parameters.max_time_in_seconds = wall_s
     return model.read(solver, solver.solve(model.cp))

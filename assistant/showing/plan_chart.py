@@ -13,11 +13,13 @@ from assistant.kitchen.plan_meal import clock
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
+WIDE_IN_LETTERS = 175  # letters of the small type across the whole chart
 COLOURS = ("#005387", "#9B5A00", "#3F6B2A", "#7A2E6B", "#9B2423", "#3B6E75", "#5E5E5E")
 
 
 def chart(meal: Meal, plan: EveningPlan, ending: str) -> bytes:
     """The picture, in the format of this ending: .svg, .png or .pdf."""
+    from matplotlib import rc_context
     from matplotlib.figure import Figure
 
     pots = [p for p in meal.equipment.pots if any(p.name in t.resources for t in plan.tasks)]
@@ -42,13 +44,14 @@ def chart(meal: Meal, plan: EveningPlan, ending: str) -> bytes:
     axes[0].set_title(f"{meal.title}, serve at {clock(plan.serve_s)}")
     out = BytesIO()
     # equal plans make equal files
-    figure.savefig(
-        out, format=ending.removeprefix("."), dpi=120, metadata=None if ending == ".png" else {"Date" if ending == ".svg" else "CreationDate": None}
-    )
+    with rc_context({"svg.hashsalt": meal.id}):
+        stamp = {} if ending == ".png" else {"Date" if ending == ".svg" else "CreationDate": None}
+        figure.savefig(out, format=ending.removeprefix("."), dpi=120, metadata=stamp)
     return out.getvalue()
 
 
 def _lanes(ax: Axes, lanes: list[str], tasks: list[PlanTask], colours: dict[str, str]) -> None:
+    whole_s = -min(t.start_s for t in tasks)
     level = {lane: len(lanes) - i - 1 for i, lane in enumerate(lanes)}
     for lane in lanes:
         ends: list[float] = []
@@ -63,7 +66,7 @@ def _lanes(ax: Axes, lanes: list[str], tasks: list[PlanTask], colours: dict[str,
             y = level[lane] - 0.4 + row * height
             colour = colours.get(task.dish, "#767676")
             ax.barh(y, (task.end_s - task.start_s) / 60, left=task.start_s / 60, height=height * 0.92, align="edge", color=colour, edgecolor="white")
-            if task.end_s - task.start_s >= 240:
+            if (task.end_s - task.start_s) / whole_s * WIDE_IN_LETTERS > len(task.name):
                 ax.text(
                     (task.start_s + task.end_s) / 120, y + height / 2, task.name, ha="center", va="center", fontsize=6.5, color="white", clip_on=True
                 )
