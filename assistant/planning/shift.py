@@ -171,15 +171,16 @@ def _in_order(problem: Problem, plan: Plan) -> Plan:
 
 
 def _keep_limits(g: Graph, times: list[int], told: list[int]) -> list[int]:
-    """Push right what came out of a limit that the told plan kept. Nothing lasts longer for it, and no wished instant moves."""
+    """Push right what came further out of a limit than it was told. Nothing lasts longer for it, and no wished instant moves."""
     wished = frozenset(2 * i + (t.wish.of == "end") for i, t in enumerate(g.tasks) if t.wish is not None)
     stretchable = [i for i, t in enumerate(g.tasks) if t.stretch_price]
     still = wished | {2 * i + 1 for i in stretchable if 2 * i in g.fixed}
     lengths = [(2 * i + 1, 2 * i, times[2 * i] - times[2 * i + 1]) for i in stretchable if 2 * i not in g.fixed]
     after = _after(len(times), (*g.hard, *lengths), g.fixed)
-    for a, b, units in g.soft:
-        if b in g.fixed or told[a] + units > told[b]:
+    for a, b, limit in g.soft:
+        if b in g.fixed:
             continue
+        units = min(limit, told[b] - told[a])
         if times[a] + units > times[b]:
             pushed = list(times)
             pushed[b] = times[a] + units
