@@ -89,3 +89,25 @@ def report(evening: int | None, out: Path, data: Path | None) -> None:
     files = [(out, html_report(made, found, day)), (out.with_suffix(".csv"), csv_report(made))]
     _write([*files, (out.with_suffix(".json"), json_report(made, found, row.id, row.began))])
     click.echo(f"Evening {row.id}, {made.meal.title}: {', '.join(str(f) for f in (out, out.with_suffix('.csv'), out.with_suffix('.json')))} written.")
+
+
+@click.command()
+@click.argument("evening", type=click.IntRange(1), required=False)
+@_OUT
+@click.option("--card", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE.yaml", help="Write the evening back as a card, too.")
+@_DATA
+def handout(evening: int | None, out: Path, card: Path | None, data: Path | None) -> None:
+    """Write an EVENING (left out: the last) as a page that another cook can follow. The cook's notes are left out of it."""
+    from assistant.kitchen.card_writer import learnt_card
+    from assistant.showing.handout import html_handout
+    from assistant.showing.report_advice import advise
+    from assistant.showing.report_model import durations, evening_report
+
+    row, events = _evening(data, evening)
+    made = evening_report(events)
+    files = [(out, html_handout(made, advise(made)))]
+    if card is not None:
+        remark = f"Times as learnt on the evening of {datetime.fromtimestamp(row.began):%Y-%m-%d}, cooked for {made.people}."
+        files.append((card, learnt_card(made.card, str(card), made.people, durations(made), remark)))
+    _write(files)
+    click.echo(f"Evening {row.id}, {made.meal.title}: {', '.join(str(f) for f, _ in files)} written.")

@@ -40,7 +40,7 @@ def html_report(report: Report, advice: Iterable[Advice], day: str = "") -> str:
     """The page. day: the date in words, where it is known."""
     sections = (_next_time(tuple(advice)), _timetable(report), _oil(report), _alarms(report), _waits(report), _food(report), _notes(report))
     body = [part for section in (*sections, _misheard(report)) for part in section]
-    foot = el("footer", el("p", AID), el("p", LOCAL))
+    foot = el("footer", f"{AID} {LOCAL}")
     return page(f"{report.meal.title}: how the evening went", *_head(report, day), *body, foot)
 
 
@@ -62,7 +62,7 @@ def _head(report: Report, day: str) -> Iterator[Html]:
         yield el("p", f"This evening was not brought to its end; the last that is known is from {_at(report, report.end_t)}.", cls="soft")
     bad = [i for i in report.incidents if i.kind == "danger"]
     for i in bad:
-        yield el("p", el("b", f"{_at(report, i.t)} "), i.cause, cls="warn")
+        yield el("p", el("b", f"{_at(report, i.t)} "), _cause(i), cls="warn")
 
 
 def _next_time(advice: tuple[Advice, ...]) -> Iterator[Html]:
@@ -143,11 +143,15 @@ def _alarms(report: Report) -> Iterator[Html]:
         yield bullets(*(f"{_at(report, i.t)} {i.words} Answered after {took((i.end_t or i.t) - i.t)}." for i in calls))
 
 
+def _cause(i: Incident) -> str:
+    return f"{i.cause.rstrip('.')}." + (f" Heard: “{i.heard}”." if i.heard else "")
+
+
 def _incident(report: Report, i: Incident) -> tuple[str, ...]:
     kind = f"{upper(i.kind)}, {i.priority}" if i.kind == "alarm" else upper(i.kind)
     said = i.words + (f" ({i.times} times)" if i.times > 1 else "")
     over = f" Over after {took(i.end_t - i.t)}." if i.kind == "alarm" and i.end_t is not None else ""
-    return _at(report, i.t, seconds=True), kind, f"{i.cause.rstrip('.')}.", said, f"{i.done.rstrip('.')}.{over}"
+    return _at(report, i.t, seconds=True), kind, _cause(i), said, f"{i.done.rstrip('.')}.{over}"
 
 
 def _waits(report: Report) -> Iterator[Html]:

@@ -84,9 +84,9 @@ def _rose(report: Report, pot: PotLog, mark: Mark) -> Advice:
         return Advice("danger", "", " ".join(what_to_change(Hazard.BOIL_OVER)), "Foam rose with no full batch in the oil.")
     step, fry, batch = inside
     fresh = not any(b.begun_t < batch.begun_t for name, b in pot.fried if not b.test)
-    lines = what_to_change(Hazard.BOIL_OVER, fresh=fresh, damp=fry.wet or fry.frozen)
+    words = " ".join(what_to_change(Hazard.BOIL_OVER, fresh=fresh, damp=fry.wet or fry.frozen)).removeprefix("Next drop: ")
     because = f"Foam rose {took(mark.t - batch.in_t)} into {batch.label} of {step.name}, {grams(fry.kg / fry.batches)} at once."
-    return Advice("danger", step.id, f"{upper(step.name)}: {' '.join(lines)}", because)
+    return Advice("danger", step.id, f"{upper(step.name)}: {words}", because)
 
 
 def _smoked(report: Report, pot: PotLog, mark: Mark) -> Advice:

@@ -38,7 +38,10 @@ ul, ol { margin: 1.5mm 0; padding-left: 6mm } li { margin: 1.2mm 0 }
 figure { margin: 3mm 0 } figure svg { width: 100%; height: auto; display: block } figcaption { font-size: 9.5pt; color: #444 }
 .box { border: 1.5pt solid #000; padding: 2.5mm 4mm; margin: 3mm 0 } .box p:first-child { margin-top: 0 }
 .warn { border-left: 3pt solid #9B2423; padding-left: 3mm; break-inside: avoid; margin: 1mm 0 }
-.table { overflow-x: auto } footer { margin-top: 9mm; border-top: .5pt solid #888; padding-top: 2mm; font-size: 9.5pt; color: #444 }
+.order th:nth-child(2) { width: 60% } .two { columns: 2; column-gap: 9mm } .whole { break-inside: avoid }
+.table { overflow-x: auto } .box p:last-child { margin-bottom: 0 }
+footer { margin-top: 5mm; border-top: .5pt solid #888; padding-top: 1.5mm; font-size: 9pt; color: #444; break-before: avoid; break-inside: avoid }
+@media (max-width: 34em) { .two { columns: 1 } }
 @media print { body { padding: 0; max-width: none } .table { overflow: visible } }
 """
 
@@ -75,10 +78,10 @@ def join(*parts: str) -> Html:
     return Html("".join(part if isinstance(part, Html) else text(part) for part in parts))
 
 
-def table(heads: tuple[str, ...], *rows: tuple[str, ...] | Html, narrow: frozenset[int] = frozenset({0})) -> Html:
+def table(heads: tuple[str, ...], *rows: tuple[str, ...] | Html, narrow: frozenset[int] = frozenset({0}), cls: str = "") -> Html:
     """A table with its head; narrow: columns that do not wrap. A row that is `Html` is a finished `tr`."""
     made = [row if isinstance(row, Html) else table_row(row, narrow) for row in rows]
-    return el("div", el("table", el("thead", el("tr", *(el("th", h, scope="col") for h in heads))), el("tbody", *made)), cls="table")
+    return el("div", el("table", el("thead", el("tr", *(el("th", h, scope="col") for h in heads))), el("tbody", *made), cls=cls), cls="table")
 
 
 def table_row(cells: tuple[str, ...], narrow: frozenset[int] = frozenset({0}), cls: str = "") -> Html:

@@ -26,7 +26,8 @@ _WORST = {"danger": 0, "alarm": 1, "near miss": 2, "fault": 3}
 @dataclass(frozen=True, slots=True)
 class Incident:
     """kind: danger, alarm, near miss, fault; priority: high, medium, low; cause, words (said by the program), done: for people; end_t: when it was
-    over (None: never); times: how often it was said; step: id of the step it belongs to, or empty."""
+    over (None: never); times: how often it was said; step: id of the step it belongs to, or empty; heard: the cook's
+    words that began it."""
 
     t: float
     kind: str
@@ -37,6 +38,7 @@ class Incident:
     end_t: float | None
     times: int = 1
     step: str = ""
+    heard: str = ""
 
     @property
     def routine(self) -> bool:
@@ -117,8 +119,7 @@ def _danger(facts: Sequence[e.Event], at: int, end: int, meal: Meal) -> Incident
     ended = over.t if over is not None else next((x.t for x in reversed(inside) if isinstance(x, e.ScriptEnded)), None)
     first = next((x.words for x in inside if isinstance(x, e.Said)), "")
     chain = upper(scripts[0]) + (f", then {', '.join(scripts[1:])}" if len(scripts) > 1 else "")
-    cause = f"{chain}. Heard: “{heard}”" if heard else chain
-    return Incident(event.t, "danger", "high", cause, first, upper("; ".join(told)) or "Nothing was told", ended)
+    return Incident(event.t, "danger", "high", chain, first, upper("; ".join(told)) or "Nothing was told", ended, heard=heard)
 
 
 def _alarms(facts: Sequence[e.Event], meal: Meal) -> Iterator[Incident]:

@@ -6,12 +6,14 @@ from assistant.speaking.prompts import degrees
 
 
 def took(seconds: float) -> str:
-    """A duration to read: to 5 s under two minutes, to half a minute under ten, then to the minute.
+    """A duration to read: to 5 s under two minutes, to half a minute under ten, then to the minute; from two days on in days.
 
-    >>> took(42), took(90), took(510), took(2040), took(5400)
-    ('40 s', '1 min 30 s', '8 min 30 s', '34 min', '1 h 30 min')
+    >>> took(42), took(90), took(510), took(2040), took(5400), took(172800)
+    ('40 s', '1 min 30 s', '8 min 30 s', '34 min', '1 h 30 min', '2 days')
     """
     s = max(0.0, seconds)
+    if s >= 2 * 86400:
+        return f"{s / 86400:.0f} days"
     step = 5 if s < 120 else 30 if s < 600 else 60
     whole = max(5, round(s / step) * step)
     hours, minutes, rest = whole // 3600, whole // 60 % 60, whole % 60

@@ -96,7 +96,7 @@ def test_foam_and_smoke_say_what_the_hazard_rules_say(plain: Report) -> None:
         return replace(report, pots=(PotLog("big-pot", "big pot", (Reading(900.0, 170.0, "said"),), (mark,), fried),))
 
     (rose,) = advise(pot(Mark(1570.0, "foam", "foaming")))
-    assert rose.say == "Chips first fry: Next drop: half as much, lowered slowly."
+    assert rose.say == "Chips first fry: half as much, lowered slowly."
     assert rose.because == "Foam rose 1 min into batch 2 of chips first fry, 220 g at once."
     (fresh,) = advise(pot(Mark(1100.0, "foam", "foaming")))
     assert "one piece, until it stays calm" in fresh.say

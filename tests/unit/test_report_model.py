@@ -94,7 +94,7 @@ def test_a_danger_tells_its_cause_and_what_was_done(trouble: Report) -> None:
     """Foam: what was heard, the first line said, then burner off, chips out, foam down, going on, each with its time after the word."""
     (danger,) = of_kind(trouble, "danger")
     assert danger.t == 3720.0
-    assert "it's foaming up" in danger.cause
+    assert (danger.cause, danger.heard) == ("Boil over, then after boil over", "it's foaming up")
     assert danger.words == "Heat off, if you can reach it safely."
     for did in ("Burner off after 1 min", "batch 2: lifted after 2 min", "foam settled after 7 min", "went on after 12 min"):
         assert did in danger.done
@@ -197,9 +197,9 @@ def test_what_is_no_evening_is_refused(events: tuple[e.Event, ...]) -> None:
         evening_report(events)
 
 
-@pytest.mark.parametrize("name", ["trouble", "fish-supper--plain", "fish-supper--boil", "fish-supper--burned", "fritter", "sunday"])
-def test_every_prefix_of_an_evening_can_be_reported(name: str) -> None:
+@pytest.mark.parametrize("name", ["trouble", "fritter", "sunday"])
+def test_every_part_of_an_evening_can_be_reported(name: str) -> None:
     """Wherever a program was killed, a report can be made of what is in the journal."""
     events = kit.evening(name)
-    for n in range(1, len(events), max(1, len(events) // 12)):
+    for n in range(1, len(events), len(events) // 6):
         assert evening_report(events[:n]).end_t == events[n - 1].t

@@ -89,7 +89,7 @@ def test_hostile_dish_names_are_text_in_the_pictures() -> None:
     "words",
     [
         "17:32",  # the danger, by the clock of that evening
-        "Boil over, then after boil over. Heard: “it's foaming up”",
+        "Boil over, then after boil over. Heard: “it's foaming up”.",
         "Chips first fry, batch 1: wait for 300\u00a0°F.",
         "It went in at 265\u00a0°F, 35\u00a0°F under.",
         "the new peeler is far too slow",
