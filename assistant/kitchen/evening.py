@@ -182,6 +182,14 @@ class EveningPlan:
         after = self.coming(now_s)
         return 0.0 if busy else (self.serve_s + after[0].start_s if after else self.serve_s) - now_s
 
+    def slots(self) -> tuple[tuple[str, float, float], ...]:
+        """(step, start, end) on the caller's clock, in the order in which steps begin: a step from its first task to its last."""
+        found: dict[str, tuple[float, float]] = {}
+        for task in (t for t in self.tasks if t.step and t.action != "keep"):
+            start, end = found.get(task.step, (task.start_s, task.end_s))
+            found[task.step] = (min(start, task.start_s), max(end, task.end_s))
+        return tuple((step, self.serve_s + a, self.serve_s + b) for step, (a, b) in sorted(found.items(), key=lambda x: (x[1], x[0])))
+
     def begin_s(self) -> float:
         """When the first task starts, relative to serving."""
         return min((t.start_s for t in self.tasks), default=0.0)

@@ -45,6 +45,26 @@ def test_bundled_meals_are_proven_and_break_no_rule(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", BUNDLED)
+def test_slots_cover_every_step_after_all_it_waits_for(name: str) -> None:
+    """The order that the session follows: every step once, none beginning before what it waits for has begun."""
+    card = bundled(name)
+    slots = plan_meal(card, SERVE).slots()
+    at = {step: start for step, start, _ in slots}
+    assert set(at) == {s.id for s in card.steps()}
+    assert all(at[b] <= at[s.id] for s in card.steps() for b in s.after)
+    assert [s for _, s, _ in slots] == sorted(s for _, s, _ in slots)
+
+
+def test_free_hands_are_found() -> None:
+    """While a batch is in the oil and nothing else is to be done, the hands are free until the next task; while lowering they are not."""
+    plan = plan_meal(meal(fried("chips")), SERVE)
+    drop, lift = plan.task("chips-fry#1:drop"), plan.task("chips-fry#1:lift")
+    assert plan.free_s(SERVE + drop.start_s + 1) == 0.0
+    assert plan.free_s(SERVE + drop.end_s) == lift.start_s - drop.end_s
+    assert plan.coming(SERVE + drop.end_s)[0].id == lift.id
+
+
+@pytest.mark.parametrize("name", BUNDLED)
 def test_no_plan_beats_simple_bounds(name: str) -> None:
     """Longest path by networkx, work of the hands and of the pot by plain arithmetic: the soonest serving is never sooner."""
     card = bundled(name)
