@@ -11,6 +11,7 @@ rest. Prints a table and writes results/recogniser.json. About five minutes on a
 from __future__ import annotations
 
 import json
+import os
 import re
 import sys
 from collections.abc import Iterable
@@ -260,6 +261,7 @@ def _report(trials: list[Trial]) -> dict[str, object]:
             for group in ("chatter", "unlisted")
         },
         "decode_ms": {"p50": round(float(np.percentile(took, 50))), "p95": round(float(np.percentile(took, 95)))},
+        "load_average_over_5_min": round(os.getloadavg()[1], 1),  # above the number of cores, decode_ms says little
         "clip_s_mean": round(float(spoken_s.mean()), 2),
         "real_time_factor": round(float(took.sum() / 1e3 / spoken_s.sum()), 3),
     }
