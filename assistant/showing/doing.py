@@ -15,11 +15,13 @@ from assistant.kitchen.scripts import script
 from assistant.session import agenda
 from assistant.session.frying import gate
 from assistant.session.state import Alert, State, Status, due_t
-from assistant.session.turn import batches_left, frying_next, next_step
+from assistant.session.turn import batches_left, frying_next, heat_said, next_step
 from assistant.speaking import prompts as p
 
 SOON_S = 60.0
 OUT = {StepKind.FRY: "lift", StepKind.BAKE: "take out", StepKind.STOVE: "take off"}
+FRESH_S = 45.0
+"""How long what was asked at the pot goes before work by hand."""
 NOTHING = "Nothing now."
 LIGHT_S = 300.0
 """How long "light the burner" stays up if nobody says that it is lit: many cooks never say so."""
@@ -57,11 +59,6 @@ class Coming:
     clock: str = ""
 
 
-def dish_said(state: State, step: Step) -> str:
-    """How the dish of a step is said."""
-    return state.meal.dish(step.dish).said[0]
-
-
 def now(state: State, t: float) -> Now:
     """What to do at kitchen time t."""
     return next(_now(replace(state, t=max(t, state.t))))
@@ -82,6 +79,7 @@ def _now(s: State) -> Iterator[Now]:
         yield Now(Level.FREE, p.WELL_DONE)
     if "dinner" in s.told:
         yield Now(Level.DO, p.DINNER_UP)
+    yield from _asked_at_the_pot(s)
     yield from _lowering(s)
     yield from _lighting(s)
     drop = _drop(s)
@@ -113,17 +111,25 @@ def _looks(s: State) -> Iterator[Now]:
         kind, *rest = q.id.split(":")
         if kind == "look":
             step = s.meal.step(rest[0])
-            yield Now(Level.DUE, p.look(dish_said(s, step), step.looks), step.id)
+            yield Now(Level.DUE, p.look(heat_said(s, step), step.looks), step.id)
         elif kind == "core":
             step = s.meal.step(rest[0])
             if step.core_c is not None:
-                yield Now(Level.DUE, p.need_core(dish_said(s, step), step.core_c, s.units), step.id)
+                yield Now(Level.DUE, p.need_core(heat_said(s, step), step.core_c, s.units), step.id)
+
+
+def _asked_at_the_pot(s: State) -> Iterator[Now]:
+    """A turn of the flame or a reading that was just asked for: a second's work, shown first for as long as it is fresh."""
+    for q in reversed(s.questions):
+        kind, *rest = q.id.split(":")
+        if s.t < q.asked_t + FRESH_S and kind in ("flame", "oil"):
+            yield Now(Level.DO, p.FLAME[rest[-1]] if kind == "flame" else p.ask_oil(), until_t=q.asked_t + FRESH_S)
 
 
 def _lowering(s: State) -> Iterator[Now]:
     for step, batch in s.in_heat():
         if step.fry is not None and not batch.sure:
-            yield Now(Level.DO, p.all_in(dish_said(s, step)), step.id)
+            yield Now(Level.DO, p.all_in(heat_said(s, step)), step.id)
         elif batch.test:
             yield Now(Level.DO, p.TEST_IN, step.id)
 
@@ -143,9 +149,9 @@ def _drop(s: State) -> Now | None:
     if found is None:
         return None
     step, at = found
-    name = dish_said(s, step)
+    name = heat_said(s, step)
     if s.t >= at:
-        reasons = gate(s, step)
+        reasons = held_back(s, step)
         if reasons:
             return Now(Level.HOLD, reasons[0], step.id)
         pot = s.pots[step.fry.pot] if step.fry else None
@@ -154,6 +160,14 @@ def _drop(s: State) -> Now | None:
     if s.t >= at - SOON_S:
         return Now(Level.FREE, f"Get ready to drop the {name}.", step.id, until_t=at)
     return Now(Level.FREE, NOTHING, until_t=at - SOON_S)
+
+
+def held_back(s: State, step: Step) -> tuple[str, ...]:
+    """Why a drop should wait, in the voice's words; a test batch that is still to come is no reason, it is what to drop."""
+    if step.fry is None:
+        return ()
+    pot_id = step.fry.pot
+    return gate(replace(s, pots={**s.pots, pot_id: replace(s.pots[pot_id], tested=True)}), step)
 
 
 def next_drop(s: State) -> tuple[Step, float] | None:
@@ -185,7 +199,7 @@ def coming(state: State, t: float, about: str) -> Coming | None:
 
 def _coming(s: State, about: str) -> Iterator[Coming]:
     for step, batch in s.in_heat():
-        name = dish_said(s, step)
+        name = heat_said(s, step)
         if f"lift:{step.id}:{batch.n}" not in s.alerts and f"over:{step.id}:{batch.n}" not in s.alerts:
             if batch.next_look_t is not None and batch.next_look_t > s.t:
                 yield Coming(f"look: {name}", batch.next_look_t)
@@ -197,7 +211,7 @@ def _coming(s: State, about: str) -> Iterator[Coming]:
         return
     drop = next_drop(s)
     if drop is not None and drop[0].id != about:
-        yield Coming(f"drop {dish_said(s, drop[0])}", drop[1])
+        yield Coming(f"drop {heat_said(s, drop[0])}", drop[1])
     for pot_id in s.pots:
         heat = agenda.heat_due(s, pot_id)
         if heat is not None and f"check:{pot_id}" not in s.told:
@@ -214,7 +228,7 @@ def lifted_words(state: State) -> str:
     heat = state.in_heat()
     called = [x for x in heat if any(f"{k}:{x[0].id}:{x[1].n}" in state.alerts for k in ("over", "lift"))]
     found = (called or heat)[:1]
-    return f"{dish_said(state, found[0][0])} out" if found else "it's out"
+    return f"{heat_said(state, found[0][0])} out" if found else "it's out"
 
 
 def answers(state: State) -> tuple[str, ...]:

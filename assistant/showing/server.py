@@ -80,7 +80,8 @@ class Screen:
         self._hosts: frozenset[str] = frozenset()
         self._loop: asyncio.AbstractEventLoop | None = None
         self._wakes: set[asyncio.Event] = set()
-        self._made: dict[bool, tuple[State, str, float | None]] = {}
+        self._turns = 0
+        self._made: dict[bool, tuple[int, str, float | None]] = {}
         self._server: uvicorn.Server | None = None
         self._thread: threading.Thread | None = None
         self.port = 0
@@ -98,6 +99,7 @@ class Screen:
                 self.listening = event.ok
         self._heard = heard_in(events, self._heard)
         self._state = state
+        self._turns += 1
         loop = self._loop
         if loop is not None:
             with contextlib.suppress(RuntimeError):  # the loop may be closing: then nobody looks
@@ -172,14 +174,14 @@ class Screen:
             wake.set()
 
     def _view(self, helper: bool) -> str:
-        """The view as JSON, made anew only when the state or its time for change has come."""
-        state, t = self._state, self._kitchen_time()
+        """The view as JSON, made anew after a turn of the evening and when its time for change has come."""
+        turns, state, t = self._turns, self._state, self._kitchen_time()
         if state is None:
             return "null"
         made = self._made.get(helper)
-        if made is None or made[0] is not state or (made[2] is not None and t >= made[2]):
+        if made is None or made[0] != turns or (made[2] is not None and t >= made[2]):
             new = (helper_view if helper else view)(state, t, EarView(listening=self.listening, heard=self._heard))
-            made = (state, json.dumps(as_json(new), separators=(",", ":"), ensure_ascii=False), new.changes_t)
+            made = (turns, json.dumps(as_json(new), separators=(",", ":"), ensure_ascii=False), new.changes_t)
             self._made[helper] = made
         return made[1]
 

@@ -12,18 +12,20 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from assistant.kitchen.meal import Step, StepKind
-from assistant.session import agenda
+from assistant.kitchen.oil.gate import FRESH_S as READ_S
+from assistant.session import agenda, oil
 from assistant.session import events as e
-from assistant.session.frying import gate
 from assistant.session.state import State, Status, due_t
-from assistant.session.turn import open_steps, wanted_next
-from assistant.showing.doing import Coming, Level, answers, coming, dish_said, lifted_words, next_drop, now, pots_shown
+from assistant.session.turn import heat_said, open_steps, wanted_next
+from assistant.showing.doing import Coming, Level, answers, coming, held_back, lifted_words, next_drop, now, pots_shown
 from assistant.speaking import prompts as p
 
 CLOCKS = 6
 UNHEARD = frozenset({"not_addressed", "speaking"})
 """Reasons of a refusal that mean that the words were not for us: they are shown to nobody."""
-FRESH_S = agenda.STALE_OIL_S
+STALE_S = agenda.STALE_OIL_S
+ESTIMATE_AGAIN_S = 10.0
+"""How often an estimate is shown anew, s: oil on a full flame warms by 1 to 2 K meanwhile."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +145,7 @@ def _buttons(s: State) -> tuple[Button, ...]:
 def clocks(s: State) -> tuple[Countdown, ...]:
     """Running clocks, food in heat and the cook's own before waits, the soonest first."""
     heat = [
-        Countdown(f"{x.id}:{b.n}", f"{dish_said(s, x)} test" if b.test else dish_said(s, x), _kind(x), b.in_t, due_t(x, b)) for x, b in s.in_heat()
+        Countdown(f"{x.id}:{b.n}", f"{heat_said(s, x)} test" if b.test else heat_said(s, x), _kind(x), b.in_t, due_t(x, b)) for x, b in s.in_heat()
     ]
     own = [Countdown(c.id, c.name or "your clock", "clock", None, c.ends_t) for c in s.clocks.values()]
     waits = [
@@ -167,20 +169,23 @@ def pot_view(s: State, pot_id: str) -> PotView:
     step = inside or _to_drop(s, pot_id) or wanted_next(s, pot_id)
     fry = None if step is None else step.fry
     wants = "" if fry is None else p.degrees(fry.oil_c, s.units)
-    fresh = pot.read_t is not None and s.t - pot.read_t <= FRESH_S
-    figure = p.degrees(pot.oil_c, s.units) if pot.oil_c is not None else ""
+    known = oil.oil_now(s, pot_id)
+    fresh = pot.read_t is not None and s.t - pot.read_t <= STALE_S
+    figure = "" if known is None else p.degrees(known[0], s.units)
+    estimate = known is not None and pot.estimate is not None and pot.read_t is not None and s.t - pot.read_t > READ_S
     if inside is not None:
         verdict, words = "frying", "frying"
     elif step is None or (not pot.on and pot.drops == 0 and not fresh):
         verdict, words = "off", "off"
     elif not s.thermometer:
         verdict, words = "read", "no thermometer"
-    elif not fresh:
-        verdict, words = "read", "read"
     else:
-        held = gate(s, step)
-        verdict, words = ("hold", "hold, foam" if pot.foaming else "hold") if held else ("go", "go")
-    return PotView(pot_id, name, figure, wants, f"°{s.units}", verdict, words, pot.read_t)
+        held = held_back(s, step)
+        if p.OIL_UNKNOWN in held:
+            verdict, words = "read", "read"
+        else:
+            verdict, words = ("hold", "hold, foam" if pot.foaming else "hold") if held else ("go", "go")
+    return PotView(pot_id, name, figure, wants, f"°{s.units}", verdict, words, pot.read_t, estimate)
 
 
 def _to_drop(s: State, pot_id: str) -> Step | None:
@@ -189,9 +194,10 @@ def _to_drop(s: State, pot_id: str) -> Step | None:
 
 
 def _changes(s: State, pots: tuple[PotView, ...]) -> list[float | None]:
-    """Moments at which the view changes with nothing happening: a reading grows stale, a drop comes due."""
+    """Moments at which the view changes with nothing happening: oil warms, a reading grows stale, a drop comes due."""
     drop = next_drop(s)
-    return [*(x.as_of_t + FRESH_S + 0.1 for x in pots if x.as_of_t is not None), None if drop is None else drop[1]]
+    warming = s.t + ESTIMATE_AGAIN_S if any(pot.estimate is not None and pot.on for pot in s.pots.values()) else None
+    return [*(x.as_of_t + STALE_S + 0.1 for x in pots if x.as_of_t is not None), None if drop is None else drop[1], warming]
 
 
 def helper_view(state: State, t: float, ear: EarView) -> View:

@@ -111,7 +111,8 @@
       box.setAttribute("aria-label", pot.name);
       if (pot.as_of_t !== null) age.dataset.t = pot.as_of_t;
       const known = pot.figure !== "";
-      figure(brew, known ? [(pot.estimate ? "~" : "") + pot.figure, ""] : ["?", ""]);
+      figure(brew, [known ? pot.figure : "?", ""]);
+      if (pot.estimate) brew.prepend(make("small", "about", "≈"));
       if (pot.verdict !== "frying") words.append(make("span", "verdict", pot.words), " ");
       words.append(age);
       age.dataset.read = pot.verdict === "frying" ? "read " : "";
