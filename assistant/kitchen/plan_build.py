@@ -12,69 +12,52 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
 from math import ceil, floor, inf
 
 from assistant.kitchen.evening import BatchSize, HoldOf, Item, PlanError, Setting, task_id
-from assistant.kitchen.limits import BatchLimits, batch_limits, heat_time
-from assistant.kitchen.meal import Day, Dish, Heat, Hold, Keep, Meal, Pot, Step, StepKind
+from assistant.kitchen.meal import Dish, Heat, Hold, Keep, Meal, Pot, Step, StepKind
+from assistant.kitchen.plan_figures import (
+    AHEAD_BEGINS_S,
+    AHEAD_ENDS_S,
+    DAY_S,
+    EVENING_PRICE,
+    FORTIETHS,
+    GAP_PRICE,
+    HOLD_PRICE,
+    HOT_OIL_PRICE,
+    LATE_PRICE,
+    LIFT_S,
+    LIGHT_S,
+    LONG_WAIT_S,
+    LOWER_LEAST_S,
+    OUT_OF_FRIDGE_S,
+    OVEN_HANDS_S,
+    OVEN_KEEP_C,
+    OVEN_KEEP_PRICE,
+    OVEN_LIGHT_S,
+    OVER_FRY_PRICE,
+    OVER_LIMIT_PRICE,
+    POT_ORDER,
+    POT_ORDER_PRICE,
+    ROOM_C,
+    ROOM_FOR_LATENESS_S,
+    SECOND_FRY_LEAVES,
+    SPARE_PRICE,
+    STONE_S,
+    THAW_S_KG,
+    TOSS_PRICE,
+    TOSS_WITHIN_S,
+    default_hold,
+    heating,
+    hold_gap,
+    is_ahead,
+    limits_of,
+    oven_s,
+    spread_s,
+    unit_price,
+)
 from assistant.kitchen.scale import scaled
 from assistant.planning.problem import Instant, Lag, Machine, Order, Problem, Store, Task, Use, Wish
-
-ROOM_C = 20.0
-LIFT_S = 75.0  # lift, drain, salt, skim, dry tongs, look at level and heat: 60 to 90 s of hands, common practice
-LOWER_LEAST_S = 15.0
-LIGHT_S = 60.0  # the check that is spoken before a burner is lit, and lighting it
-OVEN_LIGHT_S = 30.0
-OVEN_HANDS_S = 30.0  # putting in, taking out
-OVEN_WARMS_K_MIN = 12.0  # 200 C in 15 min, common practice
-OVEN_COOLS_K_MIN = 5.0  # common practice
-TOSS_WITHIN_S = 30.0  # fried food is salted within half a minute of lifting, common practice
-OVEN_KEEP_C = 107.0  # on a rack in one layer in a 200 to 250 F oven, common practice
-STONE_S = 1800.0  # a stone or steel wants this much longer than the oven's air, common practice
-DAY_S = 86400.0
-AHEAD_BEGINS_S = -3 * 3600.0  # a session on an earlier day: from three hours before to one hour after the time of serving
-AHEAD_ENDS_S = 3600.0
-LONG_WAIT_S = 16 * 3600.0  # a wait that takes the place of a night
-THAW_S_KG = DAY_S / 1.81  # in the fridge, 24 h for every 4 lb, USDA
-SECOND_FRY_LEAVES = 0.7  # a second fry weighs 65 to 75 % of the raw weight, common practice
-OUT_OF_FRIDGE_S = 7200.0  # perishable food at room temperature, USDA
-ROOM_FOR_LATENESS_S = 2 * 3600
-
-FORTIETHS = 40
-# prices of one minute
-HOLD_PRICE = 12
-EVENING_PRICE = 2
-HOT_OIL_PRICE = 1
-TOSS_PRICE = 30
-GAP_PRICE = 10
-SPARE_PRICE = 2
-LATE_PRICE = 200
-OVER_LIMIT_PRICE = 60
-OVER_FRY_PRICE = 100
-OVEN_KEEP_PRICE = 6
-# prices of one breach
-POT_ORDER_PRICE = 200  # above what any fresher serving is worth: only a limit breaks the order
-
-POT_ORDER = {"clean": 0, "sweet": 0, "vegetable": 1, "potato": 1, "dough": 2, "coated": 3, "poultry": 3, "meat": 3, "fish": 4}
-"""Clean food first, potatoes before flour and crumbs, fish last."""
-
-_HOLDS = {"potato": (300.0, 600.0), "poultry": (1200.0, 1800.0), "fish": (300.0, 900.0)}
-_FRIED_HOLD = (420.0, 1200.0)
-_PLAIN_HOLD = (1800.0, 7200.0)
-_PLATED_HOLD = (120.0, 600.0)
-
-
-@cache
-def limits_of(step: Step, pot: Pot) -> BatchLimits:
-    """`batch_limits`, remembered: a plan asks for the same lots again and again."""
-    return batch_limits(step, pot)
-
-
-@cache
-def heating(pot: Pot, from_c: float, to_c: float) -> float:
-    """`heat_time`, remembered."""
-    return heat_time(pot, from_c, to_c)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +68,6 @@ class Built:
     items: Mapping[str, Item]
     holds: tuple[HoldOf, ...]
     batches: Mapping[str, tuple[BatchSize, ...]]
-
-
-def unit_price(a_minute: float, grid_s: int) -> int:
-    """Price of a unit of time, in fortieths so that small prices survive a short unit."""
-    return max(1, round(a_minute * grid_s * FORTIETHS / 60))
 
 
 def at_line(meal: Meal, line: int) -> str:
@@ -423,12 +401,12 @@ class _Builder:
                 self.ahead[light] = days
             for step in self.steps:
                 if step.bake is not None and self.ahead.get(f"{step.id}:bake", 0) == days:
-                    warm = _oven_s(ROOM_C, step.bake.oven_c) + (STONE_S if step.bake.stone else 0.0) if step.bake.preheat else 0.0
+                    warm = oven_s(ROOM_C, step.bake.oven_c) + (STONE_S if step.bake.stone else 0.0) if step.bake.preheat else 0.0
                     self.lag(light, f"{step.id}:bake", warm)
 
     def _oven_setup(self) -> tuple[tuple[tuple[str, str], int], ...]:
         states = {use.state for t in self.tasks.values() for use in t.uses if use.machines == ("oven",)}
-        return tuple(((a, b), self.up(_oven_s(float(a), float(b)))) for a in states for b in states if a != b)
+        return tuple(((a, b), self.up(oven_s(float(a), float(b)))) for a in states for b in states if a != b)
 
     # -- what follows what
 
@@ -489,7 +467,7 @@ class _Builder:
         dish, followers = self.meal.dish(step.dish), self._followers(step)
         hold = step.hold
         if not followers and not dish.component:
-            self._until_serving(step, hold or _default_hold(step, dish))
+            self._until_serving(step, hold or default_hold(step, dish))
         elif hold is not None and all(self._serves(f) for f in followers):
             self._until_serving(step, hold)
         else:
@@ -504,7 +482,7 @@ class _Builder:
     def _ages(self, step: Step, dish: Dish) -> None:
         """Fried food that is finished later still ages from its lift."""
         later = [h for s in self._downstream(step) if (h := s.hold) is not None]
-        fried = _default_hold(step, dish)
+        fried = default_hold(step, dish)
         longer = 2 if dish.id in self.setting.oven_hold else 1
         best, most = longer * max([fried.best_s, *(h.best_s for h in later)]), longer * max([fried.most_s, *(h.most_s for h in later)])
         lifts = [task for task, _ in self.last[step.id]]
@@ -624,40 +602,6 @@ _MAKERS = {
 }
 
 
-def spread_s(step: Step, usual_s: float) -> float:
-    """Standard deviation of a step's duration, s: from the card's least and most, else 15 % by hand, 5 % in heat, none for a wait."""
-    if step.kind is StepKind.WAIT:
-        return 0.0
-    if step.span.most_s > step.span.least_s and step.span.most_s != inf:
-        return (step.span.most_s - step.span.least_s) / 4.0
-    return usual_s * (0.05 if step.kind in (StepKind.FRY, StepKind.BAKE, StepKind.STOVE) else 0.15)
-
-
-def hold_gap(step: Step) -> float:
-    """Seconds between the best and the most a step's state keeps."""
-    return 600.0 if step.hold is None else max(60.0, step.hold.most_s - step.hold.best_s)
-
-
-def _default_hold(step: Step, dish: Dish) -> Hold:
-    if step.kind is StepKind.PLATE:
-        best, most = _PLATED_HOLD
-    elif step.kind in (StepKind.FRY, StepKind.TOSS):
-        best, most = _HOLDS.get(dish.food_kind, _FRIED_HOLD)
-    else:
-        best, most = _PLAIN_HOLD
-    return Hold(best, most)
-
-
 def _oven_state(step: Step) -> str:
     assert step.bake is not None
     return f"{step.bake.oven_c:.0f}"
-
-
-def _oven_s(from_c: float, to_c: float) -> float:
-    """Seconds for the oven to get from one temperature to another."""
-    return 60.0 * ((to_c - from_c) / OVEN_WARMS_K_MIN if to_c > from_c else (from_c - to_c) / OVEN_COOLS_K_MIN)
-
-
-def is_ahead(step: Step) -> bool:
-    """Whether the card lets it be done on an earlier day."""
-    return step.day in (Day.DAY_BEFORE, Day.WEEK)

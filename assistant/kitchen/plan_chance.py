@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from assistant.kitchen.evening import EveningPlan, Pads, Setting
 from assistant.kitchen.meal import Meal, StepKind
-from assistant.kitchen.plan_build import LIFT_S, spread_s
+from assistant.kitchen.plan_figures import LIFT_S, spread_s
 from assistant.kitchen.plan_meal import NUMBERS, fuller, minutes, plan_meal, try_plan
 from assistant.kitchen.scale import scaled
 from assistant.planning.problem import Plan

@@ -15,7 +15,8 @@ from math import ceil, floor
 
 from assistant.kitchen.evening import EveningPlan, Item, PlanError, Setting
 from assistant.kitchen.meal import Meal
-from assistant.kitchen.plan_build import LATE_PRICE, ROOM_FOR_LATENESS_S, build
+from assistant.kitchen.plan_build import build
+from assistant.kitchen.plan_figures import LATE_PRICE, ROOM_FOR_LATENESS_S
 from assistant.kitchen.plan_meal import bounds, check_meal, evening, lay_out
 from assistant.planning import shift as quick
 from assistant.planning.happened import happened

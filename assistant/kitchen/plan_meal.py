@@ -13,7 +13,8 @@ from math import ceil, floor
 from assistant.kitchen.evening import EveningPlan, HoldOf, Item, PlanError, PlanTask, Setting, Wait
 from assistant.kitchen.meal import Meal, Step, StepKind
 from assistant.kitchen.oil.foods import UnknownCutError, cut
-from assistant.kitchen.plan_build import DAY_S, OVER_LIMIT_PRICE, Built, at_line, build, is_ahead, limits_of, planned_steps, unit_price
+from assistant.kitchen.plan_build import Built, at_line, build, planned_steps
+from assistant.kitchen.plan_figures import DAY_S, OVER_LIMIT_PRICE, is_ahead, limits_of, unit_price
 from assistant.planning.problem import Plan, Problem
 from assistant.planning.shift import held_up_by, least_times, over_limits, slack, tidy
 from assistant.planning.solve import EFFORT, solve

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from assistant.kitchen.evening import EveningPlan, PlanTask
 from assistant.kitchen.meal import Meal
-from assistant.kitchen.plan_build import ROOM_C, heating
+from assistant.kitchen.plan_figures import ROOM_C, heating
 from assistant.kitchen.plan_meal import clock
 
 if TYPE_CHECKING:

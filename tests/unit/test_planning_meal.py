@@ -14,7 +14,8 @@ from planning_kit import HOUR, POT, baked, broken, dish, fried, fry, meal, span,
 from assistant.kitchen.cards import find_meal, read_card
 from assistant.kitchen.evening import EveningPlan, Pads, PlanError, Setting
 from assistant.kitchen.meal import Amount, Day, Equipment, Hold, Ingredient, Keep, Meal, StepKind
-from assistant.kitchen.plan_build import LIFT_S, build, split
+from assistant.kitchen.plan_build import build, split
+from assistant.kitchen.plan_figures import LIFT_S
 from assistant.kitchen.plan_meal import NotReadyError, bounds, earliest, plan_meal
 from assistant.planning.problem import Plan
 from assistant.planning.solve import solve

@@ -17,7 +17,8 @@ from assistant.kitchen.cards import find_meal, read_card
 from assistant.kitchen.evening import Setting
 from assistant.kitchen.limits import batch_limits, heat_time
 from assistant.kitchen.meal import Meal, Step, StepKind
-from assistant.kitchen.plan_build import HOLD_PRICE, LIFT_S, LIGHT_S, LOWER_LEAST_S, build, unit_price
+from assistant.kitchen.plan_build import build
+from assistant.kitchen.plan_figures import HOLD_PRICE, LIFT_S, LIGHT_S, LOWER_LEAST_S, unit_price
 from assistant.planning.problem import Problem
 from assistant.planning.solve import solve
 
