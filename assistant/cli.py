@@ -19,6 +19,7 @@ from assistant.clock import Clock, FakeClock, SystemClock
 from assistant.evening import Evening, total_length
 from assistant.journal import Journal, JournalError
 from assistant.kitchen.cards import MealCardError, find_meal, list_meals, new_card, read_card
+from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.meal import Meal
 from assistant.rehearsal import ScriptError, clock_time, kitchen_stamp, read_script, rehearse
 from assistant.session import events as e
@@ -229,9 +230,25 @@ def _kitchen(
         path = find_meal(meal or "")
         card = read_card(path)
         first = _first_event(path, card, runtime.local_day_s(), serve, people or card.serves, settings)
-        return Evening.begin(journal, clock, first, path.stem, speak, screens.watch)
+        plan = None if hear == "typed" and say == "silent" else _plan(card, first)
+        return Evening.begin(journal, clock, first, path.stem, speak, screens.watch, plan)
 
     return runtime.start_evening(make, settings, clock, hear, say, click.echo)
+
+
+def _plan(card: Meal, first: e.EveningBegan) -> EveningPlan:
+    """The plan of the evening; ends the program when the meal cannot be ready by the time that was asked for."""
+    from assistant.kitchen.evening import PlanError
+    from assistant.runtime import plan_first
+    from assistant.speaking.prompts import day_time
+
+    try:
+        plan = plan_first(card, first.people, first.serve_t)
+    except PlanError as error:
+        stop(str(error), EXIT_CANNOT)
+    if first.serve_t is not None and plan.serve_s > first.serve_t + 60.0:
+        stop(f"Cannot be ready before {day_time(first.day_s + plan.serve_s)}: see 'stovehand plan' for what would help.", EXIT_CANNOT)
+    return plan
 
 
 @stovehand.command("rehearse")
@@ -325,7 +342,7 @@ def hear(meal: str, units: str | None, files: tuple[Path, ...]) -> None:
     bad = False
     for path in files:
         try:
-            for row in hear_file(path, ear, interpreter, settings.address):
+            for row in hear_file(path, ear, interpreter):
                 click.echo(json.dumps(row, ensure_ascii=False))
         except SoundFileError as error:
             click.echo(str(error), err=True)

@@ -5,10 +5,12 @@ Nothing here knows where commands come from or where lines go. Order of effects:
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Sequence
 
 from assistant.clock import Clock, EveningClock, Now
 from assistant.journal import Journal
+from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.meal import Meal
 from assistant.kitchen.order import plain_order
 from assistant.kitchen.scale import scaled
@@ -17,9 +19,10 @@ from assistant.session.agenda import next_deadline
 from assistant.session.commands import Command, Reject
 from assistant.session.decide import decide, resume, start
 from assistant.session.evolve import evolve, first_state
+from assistant.session.plan import TOLD_S
 from assistant.session.state import State
 from assistant.speaking import prompts
-from assistant.speaking.line import Line, Priority
+from assistant.speaking.line import Line, Priority, Sound
 
 Speak = Callable[[tuple[Line, ...]], None]
 Watch = Callable[[Sequence[e.Event], State], None]
@@ -44,12 +47,24 @@ class Evening:
         self._journal_ok = True
 
     @classmethod
-    def begin(cls, journal: Journal, clock: Clock, first: e.EveningBegan, meal_id: str, speak: Speak, watch: Watch = _ignore) -> Evening:
-        """A new evening: its first event, the order of its steps, its first words."""
+    def begin(
+        cls,
+        journal: Journal,
+        clock: Clock,
+        first: e.EveningBegan,
+        meal_id: str,
+        speak: Speak,
+        watch: Watch = _ignore,
+        plan: EveningPlan | None = None,
+    ) -> Evening:
+        """A new evening: its first event, the order of its steps, its first words. plan: followed from the first word; without one the
+        card's plain order is."""
         now = clock.now()
         journal.begin(first, meal_id, now)
         evening = cls(journal, clock, first_state(first), EveningClock(now, first.t), speak, watch)
         evening._commit((adopt_order(evening.state, first.t, "the plain order of the card"),), now)
+        if plan is not None:
+            evening._commit((adoption(plan, first.t, "planned"),), now)
         evening._commit(start(evening.state, first.t), now)
         return evening
 
@@ -76,11 +91,23 @@ class Evening:
         self._commit(events, now)
         return events
 
-    def fault(self, part: str, ok: bool, sentence: str) -> None:
-        """Something of the world broke or came back: journaled and said."""
+    def adopt(self, plan: EveningPlan, why: str) -> None:
+        """Follow this plan from here on; a serving time that it moves by two minutes or more is said."""
+        now = self.clock.now()
+        t = max(self.state.t, self.evening_clock.kitchen_time(now))
+        told = self.state.serve_t
+        self._commit((adoption(plan, t, why),), now)
+        if abs(plan.serve_s - told) >= TOLD_S:
+            words = prompts.plan_in_brief(self.state.day_at(plan.serve_s))
+            self._commit((e.Said(t, words, int(Priority.ANSWER)),), now)
+        self.feed(None)
+
+    def fault(self, part: str, ok: bool, sentence: str, aloud: bool = True) -> None:
+        """Something of the world broke or came back: journaled and, where it can be heard, said."""
         now = self.clock.now()
         t = self.evening_clock.kitchen_time(now)
-        self._commit((e.WorldFault(t, part, ok, sentence), e.Said(t, sentence, int(Priority.ALARM))), now)
+        said = (e.Said(t, sentence, int(Priority.ALARM)),) if aloud else ()
+        self._commit((e.WorldFault(t, part, ok, sentence), *said), now)
 
     def next_deadline(self) -> float | None:
         """Seconds from now until time brings something; None when nothing is to come."""
@@ -96,7 +123,9 @@ class Evening:
         written = self.journal.append(events, now)
         for event in events:
             self.state = evolve(self.state, event)
-        if lines := tuple(Line(x.words, Priority(x.priority), x.pause_s) for x in events if isinstance(x, e.Said)):
+        rang = {x.words for x in events if isinstance(x, e.AlertRaised) and x.id.startswith(("clock:", "lift:"))}
+        said = [x for x in events if isinstance(x, e.Said)]
+        if lines := tuple(Line(x.words, Priority(x.priority), x.pause_s, Sound.CLOCK if x.words in rang else None) for x in said):
             self._speak(lines)
         self._watch(events, self.state)
         if written is not self._journal_ok:
@@ -109,6 +138,11 @@ class Evening:
         last, self._last_now = self._last_now, now
         if now.boot == last.boot and abs((now.wall - last.wall) - (now.elapsed - last.elapsed)) > WALL_JUMP_S:
             self.fault("clock", True, prompts.CLOCK_JUMPED)
+
+
+def adoption(plan: EveningPlan, t: float, why: str) -> e.PlanAdopted:
+    """The event that a plan is followed from here on."""
+    return e.PlanAdopted(t, json.dumps(plan.to_dict(), separators=(",", ":")), why)
 
 
 def adopt_order(state: State, t: float, why: str) -> e.OrderAdopted:

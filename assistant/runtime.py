@@ -19,6 +19,9 @@ from typing import TYPE_CHECKING, Any
 
 from assistant.clock import Clock, FakeClock
 from assistant.evening import Evening
+from assistant.kitchen.evening import EveningPlan
+from assistant.kitchen.meal import Meal
+from assistant.kitchen.scale import scaled
 from assistant.rehearsal import let_time_pass
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent, Reject
@@ -44,6 +47,14 @@ class Typed:
     """A line from the keyboard (or the touch screen)."""
 
     words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """The solver found a better plan for the facts up to this many."""
+
+    plan: EveningPlan
+    facts: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +99,43 @@ class Understander:
         return EarState(speaking=speaking, since_spoken_s=since_s, question_accepts=accepts, address=self._address, hot_oil=hot)
 
 
+def plan_first(meal: Meal, people: int, serve_t: float | None) -> EveningPlan:
+    """The solver's plan of an evening that begins now, serve_t in kitchen time (None: the soonest). PlanError, one sentence, when there is none."""
+    from assistant.kitchen.evening import Setting
+    from assistant.kitchen.plan_live import plan_now
+
+    return plan_now(scaled(meal, people), serve_t or 0.0, 0.0, Setting())
+
+
+class Replanner:
+    """Asks the solver for a better plan, in a thread of its own, only ever for the latest facts."""
+
+    def __init__(self, put: Callable[[Planned], None]) -> None:
+        self._put = put
+        self._jobs: queue.Queue[State] = queue.Queue()
+        self._seen = 0
+        threading.Thread(target=self._run, name="planner", daemon=True).start()
+
+    def look(self, state: State) -> None:
+        """Called after every turn: a job when facts have come since the last."""
+        if state.plan is not None and len(state.facts) != self._seen:
+            self._seen = len(state.facts)
+            self._jobs.put(state)
+
+    def _run(self) -> None:
+        from assistant.kitchen.plan_live import replan, shift, worth_it
+
+        while True:
+            state = self._jobs.get()
+            while not self._jobs.empty():
+                state = self._jobs.get()
+            if state.plan is None:
+                continue
+            found = replan(state.plan, state.facts, state.t, state.meal)
+            if found is not None and worth_it(shift(state.plan, state.facts, state.t, state.meal), found):
+                self._put(Planned(found, len(state.facts)))
+
+
 class Speech:
     """Remembers when the loudspeaker sounded, because what is heard then may be ourselves. live: whether there is a loudspeaker."""
 
@@ -120,6 +168,7 @@ class Kitchen:
         self._speech = speech
         self._faults = faults
         self._show = show
+        self._replanner: Replanner | None = None
         self._stop_hearing: Callable[[], None] = lambda: None
         self._hearing = False
 
@@ -155,9 +204,15 @@ class Kitchen:
             if item.words.strip():
                 self._do(item.words, *self._understander.typed(item.words, self.evening))
         elif isinstance(item, Fault):
-            self.evening.fault(item.part, item.ok, item.sentence)
+            self._show(item.sentence)
+            self.evening.fault(item.part, item.ok, item.sentence, aloud=item.ok)
+        elif isinstance(item, Planned):
+            if item.facts == len(self.evening.state.facts):
+                self.evening.adopt(item.plan, "a better plan for what has happened")
         else:
             self._hear(item)
+        if self._replanner is not None:
+            self._replanner.look(self.evening.state)
 
     def _hear(self, item: Any) -> None:
         from assistant.hearing.frames import MicrophoneBack, MicrophoneLost
@@ -180,6 +235,10 @@ class Kitchen:
             if isinstance(event, e.VoiceChanged):
                 self._mouth.volume({"louder": 1, "softer": -1}.get(event.how, 0))
                 self._mouth.speed(-1 if event.how == "slower" else 0)
+
+    def replan(self) -> None:
+        """Let the solver look for a better plan whenever facts have come, on a thread of its own."""
+        self._replanner = Replanner(self.inbox.put)
 
     def keyboard(self) -> None:
         """Lines typed go onto the inbox, from a thread of their own; where nothing is heard, the end of them ends the evening's run."""
@@ -272,6 +331,8 @@ def start_evening(
     evening = make(speak)
     understander = Understander(interpreter_for(evening.state.meal, settings), settings)
     kitchen = Kitchen(evening, understander, mouth, speech, faults, show)
+    if evening.state.plan is not None:
+        kitchen.replan()
     if hear == "typed":
         kitchen.keyboard()
     elif hear == "mic":

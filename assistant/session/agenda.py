@@ -76,6 +76,7 @@ def agenda(state: State) -> Iterator[Due]:
     yield from _waits(state)
     yield from (Due(*entry) for entry in food.agenda(state))
     yield from (Due(*entry) for entry in oil.agenda(state, lambda pot_id: wanted_next(state, pot_id)))
+    yield from _everyone(state)
     if state.held_t is None and state.script is None and "dinner" not in state.told:
         yield from _pots(state)
         yield from _reminders(state)
@@ -86,6 +87,17 @@ def agenda(state: State) -> Iterator[Due]:
 def _do(act: Callable[..., None], *args: object) -> Callable[[Turn], None]:
     """An entry's act with what it is about bound now, not when it is called."""
     return lambda turn: act(turn, *args)
+
+
+def _everyone(state: State) -> Iterator[Due]:
+    """Before the last step that cannot wait, whether everyone is there."""
+    if state.plan is not None and state.plan.ask_s is not None and "everyone" not in state.told:
+        yield Due(state.serve_t + state.plan.ask_s, 4, "everyone", _ask_everyone)
+
+
+def _ask_everyone(turn: Turn) -> None:
+    turn.happen(e.Told(turn.t, "everyone"))
+    turn.ask("everyone", p.EVERYONE_HERE, (Intent.YES, Intent.NO, Intent.EVERYONE_HERE), wait_s=60.0)
 
 
 def _script(state: State) -> Iterator[Due]:
@@ -268,7 +280,9 @@ def heat_due(state: State, pot_id: str) -> tuple[Step, float] | None:
     step = _heat_first(state, pot_id)
     if state.pots[pot_id].on or state.pots[pot_id].drops > 0 or step is None or step.fry is None:
         return None
-    return step, state.start_of(step.id) - heat_time(state.pot_of(step), ROOM_C, step.fry.oil_c) - CHECK_S
+    planned = state.light_at(pot_id)
+    at = planned if planned is not None else state.start_of(step.id) - heat_time(state.pot_of(step), ROOM_C, step.fry.oil_c) - CHECK_S
+    return step, at
 
 
 def _pots(state: State) -> Iterator[Due]:
@@ -339,7 +353,9 @@ def _oven(state: State) -> Iterator[Due]:
         if step.bake is None or not step.bake.preheat or state.steps[step.id].status is not Status.TODO or f"preheat:{step.id}" in state.told:
             continue
         words = p.preheat(step.bake.oven_c, state.units)
-        yield Due(state.start_of(step.id) - PREHEAT_S, 4, f"preheat:{step.id}", _do(_answer_once, f"preheat:{step.id}", words))
+        planned = state.light_at("oven")
+        at = planned if planned is not None else state.start_of(step.id) - PREHEAT_S
+        yield Due(at, 4, f"preheat:{step.id}", _do(_answer_once, f"preheat:{step.id}", words))
 
 
 def can_be_early(state: State, step: Step) -> bool:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from assistant.session import agenda, asking, danger, frying
+from assistant.session import agenda, asking, danger, frying, plan
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.frying import finish
@@ -26,6 +26,7 @@ ABSURD_CLOCK_S = 86400.0
 def decide(state: State, command: Command | Reject | None, t: float) -> tuple[e.Event, ...]:
     """What happens when this is said (None: nothing, only time passes) at kitchen time t."""
     turn = Turn(state, t)
+    facts = len(state.facts)
     if isinstance(command, Reject):
         _refuse(turn, command)
     elif command is not None:
@@ -34,6 +35,9 @@ def decide(state: State, command: Command | Reject | None, t: float) -> tuple[e.
         act(turn, command)
     spoken_before = _lines(turn)
     agenda.pass_time(turn)
+    if command is None or not isinstance(command, Reject):
+        plan.follow(turn, facts)
+        agenda.pass_time(turn)
     follows = isinstance(command, Command) and turn.state.held_t is None and _lines(turn) == spoken_before
     if follows and isinstance(command, Command) and command.intent in _AND_THEN[spoken_before > 0]:
         asking.whats_next(turn, command)
@@ -136,6 +140,8 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
         turn.ask("time", p.ASK_TIME, (Intent.ANSWER, Intent.SERVE_AT), wait_s=60.0)
     elif kind == "flame" and how == "yes":
         frying.burner(turn, Command(Intent.BURNER, level=rest.rpartition(":")[2], words=command.words))
+    elif kind == "everyone" and how == "no":
+        turn.say(p.SECOND_WAVE)
     elif kind == "look":
         step_id, _, n = rest.rpartition(":")
         frying.looked(turn, step_id, int(n), ok=how == "yes")
@@ -346,6 +352,8 @@ def move_serving(turn: Turn, by_s: float, why: str) -> None:
     """Move the serving time and everything that has not begun."""
     state = turn.state
     turn.happen(e.ServingMoved(turn.t, state.serve_t + by_s))
+    if state.plan is not None:
+        return  # the plan moves what must move
     slots = tuple((i, a + by_s, b + by_s) if state.steps[i].status is Status.TODO else (i, a, b) for i, a, b in state.slots)
     turn.happen(e.OrderAdopted(turn.t, slots, why))
 

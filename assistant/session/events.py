@@ -35,9 +35,18 @@ class EveningBegan(Event):
 
 @dataclass(frozen=True, slots=True)
 class OrderAdopted(Event):
-    """The order of steps now followed. slots: (step id, start, end), kitchen time, s."""
+    """The order of steps now followed. slots: (step id, start, end), kitchen time, s; lights: (pot or `oven`, when to light it), where planned."""
 
     slots: tuple[tuple[str, float, float], ...]
+    why: str
+    lights: tuple[tuple[str, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PlanAdopted(Event):
+    """A plan of the whole evening, made by the solver, is followed from here on. plan: as JSON text, so that replay calls no solver."""
+
+    plan: str
     why: str
 
 

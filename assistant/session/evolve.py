@@ -14,7 +14,7 @@ from assistant.kitchen.cards import read_text
 from assistant.kitchen.ledger import apply
 from assistant.kitchen.scale import scaled
 from assistant.session import events as e
-from assistant.session import food, oil
+from assistant.session import food, oil, plan
 from assistant.session.state import (
     Alert,
     Batch,
@@ -62,6 +62,9 @@ def evolve(state: State, event: e.Event) -> State:
         after = replace(after, ledger=ledger, touched=food.touched_by(state, event))
     if type(event) in _OIL:
         after = oil.carried(after, event)
+    told = tuple(plan.facts_of(state, event))
+    if told:
+        after = replace(after, facts=(*after.facts, *told))
     return replace(after, t=max(after.t, event.t))
 
 
@@ -228,7 +231,7 @@ def _hold_ended(s: State, x: e.HoldEnded) -> State:
     away = x.t - s.held_t
     # only what has not begun moves; what is in heat or waiting runs on by its own clock
     slots = tuple((i, a + away, b + away) if s.steps[i].status is Status.TODO else (i, a, b) for i, a, b in s.slots)
-    return replace(s, held_t=None, held_why="", slots=slots)
+    return replace(s, held_t=None, held_why="", slots=slots, lights=tuple((n, at + away) for n, at in s.lights))
 
 
 def _serving_moved(s: State, x: e.ServingMoved) -> State:
@@ -244,7 +247,7 @@ def _undone(s: State, x: e.Undone) -> State:
 
 def _order(s: State, x: e.OrderAdopted) -> State:
     serve = s.serve_t if s.serve_t > 0.0 else max((end for _, _, end in x.slots), default=0.0)
-    return replace(s, slots=x.slots, serve_t=serve)
+    return replace(s, slots=x.slots, lights=x.lights, serve_t=serve)
 
 
 def _core_read(s: State, x: e.CoreRead) -> State:
@@ -269,6 +272,7 @@ _FOOD = frozenset({e.StepBegan, e.BatchBegun, e.StepDone, e.Placed, e.CoreRead, 
 
 _RULES: dict[type[e.Event], Callable[[State, Any], State]] = {
     e.OrderAdopted: _order,
+    e.PlanAdopted: lambda s, x: plan.adopted(s, plan.read_plan(x.plan)),
     e.Heard: _heard,
     e.Said: _said,
     e.Told: lambda s, x: replace(s, told=_with(s.told, x.key, x.t)),

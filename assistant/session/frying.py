@@ -48,15 +48,16 @@ def finish(turn: Turn, step: Step) -> None:
         turn.say(p.step_done(step.said[0]))
 
 
-def gate(state: State, step: Step) -> tuple[str, ...]:
-    """Why this drop should wait, as short sentences; empty when it may go. A reading that is missing or stale is a reason of its own."""
+def gate(state: State, step: Step, oil_alone: bool = False) -> tuple[str, ...]:
+    """Why this drop should wait, as short sentences; empty when it may go. A reading that is missing or stale is a reason of its own.
+    oil_alone: whether the oil is right, whatever else is to be done first."""
     fry = step.fry
     if fry is None:
         return ()
     pot = state.pots[fry.pot]
     if pot.foaming:
         return (p.FOAM_FIRST,)
-    if pot.fresh and not pot.tested:
+    if pot.fresh and not pot.tested and not oil_alone:
         return (p.TEST_FIRST,)
     if not state.thermometer:
         return ()
@@ -397,7 +398,7 @@ def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
     if step is None or step.fry is None:
         turn.say(p.oil_noted(celsius, None, state.units))
         return
-    reasons = tuple(r for r in gate(state, step) if r != p.TEST_FIRST)
+    reasons = gate(state, step, oil_alone=True)
     asked = f"hold:{step.id}:{_next_n(state, step)}" in state.told
     if not reasons:
         turn.say(p.oil_go(celsius, state.units) if asked else p.oil_ready(celsius, state.units))

@@ -10,12 +10,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
+from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.ledger import Ledger
 from assistant.kitchen.meal import Meal, Pot, Step, StepKind
 from assistant.kitchen.oil.described import PotTold
 from assistant.kitchen.oil.estimate import PotEstimate
 from assistant.kitchen.oil.foam import Foam
 from assistant.kitchen.oil.life import OilLife
+from assistant.kitchen.plan_live import Fact
 
 IN_HEAT = frozenset({StepKind.FRY, StepKind.BAKE, StepKind.STOVE})
 BY_HAND = frozenset({StepKind.HANDS, StepKind.TOSS, StepKind.PLATE})
@@ -155,10 +157,10 @@ class ScriptRun:
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """One evening at one moment. day_s: time of day at t=0; slots: the order followed, (step id, start, end) in kitchen time;
-    focus: the step the cook was told to do; cores, good_cores: last core reading of a step, C, and how many pieces in a row were hot enough;
-    ledger: perishable food; touched: the step that hands touched last; hazard: what happened that keeps the burner off
-    (a script's name); told: what was said once, and when."""
+    """One evening at one moment. day_s: time of day at t=0; slots: the order followed, (step id, start, end) in kitchen time; lights: (pot or `oven`,
+    when it is to be lit); focus: the step the cook was told to do; cores, good_cores: last core reading of a step, C, and how many pieces in a row
+    were hot enough; ledger: perishable food; plan, facts: the plan followed and all that has happened since; touched: the step that hands touched
+    last; hazard: what happened that keeps the burner off (a script's name); told: what was said once, and when."""
 
     meal: Meal
     day_s: float
@@ -168,6 +170,7 @@ class State:
     region: str
     t: float = 0.0
     slots: tuple[tuple[str, float, float], ...] = ()
+    lights: tuple[tuple[str, float], ...] = ()
     steps: Mapping[str, StepRun] = field(default_factory=dict)
     pots: Mapping[str, PotRun] = field(default_factory=dict)
     clocks: Mapping[str, KitchenClock] = field(default_factory=dict)
@@ -180,6 +183,8 @@ class State:
     cores: Mapping[str, float] = field(default_factory=dict)
     good_cores: Mapping[str, int] = field(default_factory=dict)
     ledger: Ledger = field(default_factory=Ledger)
+    plan: EveningPlan | None = None
+    facts: tuple[Fact, ...] = ()
     touched: str = ""
     hazard: str = ""
     held_t: float | None = None
@@ -215,6 +220,10 @@ class State:
             if s == step:
                 return start
         return self.t
+
+    def light_at(self, what: str) -> float | None:
+        """When the plan wants a pot or the oven lit, kitchen time; None without a plan for it."""
+        return next((at for name, at in self.lights if name == what), None)
 
     def in_heat(self) -> list[tuple[Step, Batch]]:
         """Everything in oil, oven or on a burner now, the soonest due first."""

@@ -117,6 +117,7 @@ def plan_late(day_s: float) -> str:
 DINNER_UP = "To the table. Before you sit down."
 OIL_COOLS = "Leave the oil where it is until cold."
 EVERYONE_HERE = "Is everyone there? The next step cannot wait."
+SECOND_WAVE = "Cook for who is here; the others get a second batch."
 WELL_DONE = "That was the last. Eat well."
 
 # --- steps
@@ -445,6 +446,15 @@ def people(n: int) -> str:
 
 def serve_at(day_s: float) -> str:
     return f"Serving at {day_time(day_s)}."
+
+
+def serving_moves(day_s: float, because: str) -> str:
+    return f"Serving moves to {day_time(day_s)}: {because}." if because else f"Serving moves to {day_time(day_s)}."
+
+
+def dish_moves(name: str, day_s: float, alone: bool) -> str:
+    rest = "everything else as it was" if alone else "others move with it"
+    return f"{upper(name)} moves to {day_time(day_s)}; {rest}."
 
 
 def cannot_serve(day_s: float) -> str:

@@ -14,12 +14,12 @@ from assistant.clock import FakeClock
 from assistant.ears import interpreter_for
 from assistant.evening import Evening
 from assistant.journal import Journal
-from assistant.kitchen.cards import find_meal
+from assistant.kitchen.cards import find_meal, read_text
 from assistant.kitchen.meal import StepKind
 from assistant.kitchen.oil.gate import batch_load
 from assistant.kitchen.oil.pot import Load, advance, derivative, vessel
 from assistant.rehearsal import kitchen_stamp
-from assistant.runtime import Understander
+from assistant.runtime import Understander, plan_first
 from assistant.session import events as e
 from assistant.session.agenda import drop_planned
 from assistant.session.state import BY_HAND, State
@@ -41,11 +41,12 @@ class Cook:
     events: list[e.Event] = field(default_factory=list)
     drops: list[tuple[str, bool, float]] = field(default_factory=list)
     cores: list[str] = field(default_factory=list)
+    planned: bool = False
 
     def __post_init__(self) -> None:
         path = find_meal(self.meal)
         text = path.read_text(encoding="utf-8")
-        first = e.EveningBegan(0.0, text, path.name, 16.0 * 3600, None, self._serves(text, path.name), "F", "US")
+        first = e.EveningBegan(0.0, text, path.name, 16.0 * 3600, None, read_text(text, path.name).serves, "F", "US")
         self.clock = FakeClock(wall=16.0 * 3600)
         self._queue: list[tuple[float, int, str]] = []
         self._count = itertools.count()
@@ -55,17 +56,14 @@ class Cook:
         self._pot_t = 0.0
         self._ready = False
         self._seen: list[e.Event] = []
-        self.evening = Evening.begin(Journal(":memory:"), self.clock, first, self.meal, lambda lines: None, lambda ev, state: self._seen.extend(ev))
+        plan = plan_first(read_text(text, path.name), first.people, None) if self.planned else None
+        self.evening = Evening.begin(
+            Journal(":memory:"), self.clock, first, self.meal, lambda lines: None, lambda ev, state: self._seen.extend(ev), plan
+        )
         settings = Settings()
         self._understander = Understander(interpreter_for(self.evening.state.meal, settings), settings)
         for pot in self.evening.state.meal.equipment.pots:
             self._pots[pot.id], self._loads[pot.id], self._levels[pot.id] = (20.0, 0.0, 0.0), None, 0.0
-
-    @staticmethod
-    def _serves(text: str, name: str) -> int:
-        from assistant.kitchen.cards import read_text
-
-        return read_text(text, name).serves
 
     @property
     def state(self) -> State:

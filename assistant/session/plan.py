@@ -1,0 +1,163 @@
+"""The plan during the evening: facts of the session told to it, and the order that follows from them.
+
+The plan itself comes from outside (`PlanAdopted`, made by the solver on its own thread) and is kept with all facts since the beginning. When
+facts have come, the order is shifted in plain Python and adopted as an event, so that replay calls neither. What the cook was told stays unless it
+moves by two minutes; the serving time slips only when it must, and the reason is said. Without a plan the order of the card is followed.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from assistant.kitchen.evening import EveningPlan, task_id
+from assistant.kitchen.meal import Meal, StepKind
+from assistant.kitchen.plan_live import Began, Ended, Fact, Helper, LeftOut, MoreTime, People, ServeAt, shift
+from assistant.session import events as e
+from assistant.session.state import State, Status
+from assistant.speaking import prompts as p
+
+if TYPE_CHECKING:
+    from assistant.session.turn import Turn
+
+MOVED_S = 30.0
+"""A step that moves by less keeps its place in the journal."""
+LIFT_S = 75.0
+"""Hands after a lift: drain, salt, skim, dry tongs, 60 to 90 s (common practice)."""
+TOLD_S = 120.0
+"""A move by less is not worth a word."""
+
+
+def read_plan(text: str) -> EveningPlan:
+    """The plan that `PlanAdopted` carries."""
+    return EveningPlan.from_dict(json.loads(text))
+
+
+def slots_of(plan: EveningPlan, meal: Meal) -> tuple[tuple[str, float, float], ...]:
+    """(step, start, end) in kitchen time, in order; steps that the plan leaves out are not among them."""
+    found = []
+    for step in meal.steps():
+        tasks = plan.of_step(step.id)
+        if tasks:
+            found.append((step.id, plan.serve_s + min(t.start_s for t in tasks), plan.serve_s + max(t.end_s for t in tasks)))
+    return tuple(sorted(found, key=lambda slot: slot[1]))
+
+
+def lights_of(plan: EveningPlan) -> tuple[tuple[str, float], ...]:
+    """(pot or `oven`, when it is to be lit), kitchen time."""
+    return tuple((t.id.removesuffix(":light"), plan.serve_s + t.start_s) for t in plan.tasks if t.action == "light")
+
+
+def adopted(state: State, plan: EveningPlan) -> State:
+    """The state that follows a new plan: its order, its serving time, its batches."""
+    dishes = []
+    for dish in state.meal.dishes:
+        steps = []
+        for step in dish.steps:
+            sizes = plan.batches.get(step.id)
+            if step.fry is not None and sizes and state.steps[step.id].status is Status.TODO:
+                step = replace(step, fry=replace(step.fry, batches=len(sizes)))
+            steps.append(step)
+        dishes.append(replace(dish, steps=tuple(steps)))
+    meal = replace(state.meal, dishes=tuple(dishes))
+    return replace(state, meal=meal, plan=plan, slots=slots_of(plan, meal), lights=lights_of(plan), serve_t=plan.serve_s)
+
+
+def facts_of(state: State, event: e.Event) -> Iterator[Fact]:
+    """What an event tells the plan; `state` is as it was before."""
+    match event:
+        case e.StepBegan(step=step):
+            yield Began(_done_by_hand(state, step), event.t)
+        case e.StepDone(step=step):
+            kind = state.meal.step(step).kind
+            if kind not in (StepKind.FRY, StepKind.BAKE, StepKind.STOVE):
+                if state.steps[step].began_t is None:
+                    yield Began(_done_by_hand(state, step), event.t)
+                yield Ended(_done_by_hand(state, step), event.t)
+        case e.BatchBegun(step=step, test=False):
+            yield Began(_in(state, step), event.t)
+        case e.BatchIn(step=step):
+            batch = state.steps[step].current
+            if batch is not None and not batch.test:
+                yield Ended(_in(state, step), event.t)
+                yield Began(_inside(state, step), event.t)
+        case e.BatchExtended(step=step, seconds=seconds):
+            yield MoreTime(_inside(state, step), seconds)
+        case e.BatchLifted(step=step):
+            batch = state.steps[step].current
+            if batch is not None and not batch.test:
+                yield Ended(_inside(state, step), event.t)
+                yield from _taken_out(state, step, event.t)
+        case e.BurnerSet(pot=pot, level=level) if level != "off" and not state.pots[pot].on and state.pots[pot].drops == 0:
+            yield from (Began(f"{pot}:light", event.t), Ended(f"{pot}:light", event.t))
+        case e.Told(key=key) if key.startswith("preheat:"):
+            yield from (Began("oven:light", event.t), Ended("oven:light", event.t))
+        case e.StepSkipped(step=step):
+            yield LeftOut(step)
+        case e.ServingMoved(serve_t=serve_t):
+            yield ServeAt(serve_t)
+        case e.PeopleCounted(people=people):
+            yield People(people)
+        case e.HelperChanged(here=here):
+            yield Helper(here)
+
+
+def _taken_out(state: State, step: str, t: float) -> Iterator[Fact]:
+    """Hands are at it for a while after a lift; nobody says when they are free again."""
+    kind = state.meal.step(step).kind
+    if kind is StepKind.FRY:
+        task = task_id(step, "lift", _number(state, step))
+        yield from (Began(task, t), Ended(task, t + LIFT_S))
+    elif kind is StepKind.BAKE:
+        task = task_id(step, "take out")
+        yield from (Began(task, t), Ended(task, t))
+
+
+def _number(state: State, step: str) -> int:
+    """Which batch of the plan is in, or next: test batches are not counted there."""
+    return state.steps[step].full_batches + 1
+
+
+def _done_by_hand(state: State, step: str) -> str:
+    return task_id(step, "wait" if state.meal.step(step).kind is StepKind.WAIT else "do")
+
+
+def _in(state: State, step: str) -> str:
+    kind = state.meal.step(step).kind
+    if kind is StepKind.FRY:
+        return task_id(step, "drop", _number(state, step))
+    return task_id(step, "put in" if kind is StepKind.BAKE else "begin")
+
+
+def _inside(state: State, step: str) -> str:
+    kind = state.meal.step(step).kind
+    if kind is StepKind.FRY:
+        return task_id(step, "fry", _number(state, step))
+    return task_id(step, "bake" if kind is StepKind.BAKE else "stove")
+
+
+def follow(turn: Turn, facts_before: int) -> None:
+    """Shift the order when facts have come, and say what moves by two minutes or more."""
+    state = turn.state
+    if state.plan is None or len(state.facts) == facts_before:
+        return
+    new = shift(state.plan, state.facts, turn.t, state.meal)
+    slots = slots_of(new, state.meal)
+    starts = {step: start for step, start, _ in state.slots}
+    todo = [(step, start) for step, start, _ in slots if state.steps[step].status is Status.TODO]
+    by = {step: start - starts[step] for step, start in todo if step in starts}
+    if all(abs(s) < MOVED_S for s in by.values()) and abs(new.serve_s - state.serve_t) < MOVED_S:
+        return
+    turn.happen(e.OrderAdopted(turn.t, slots, "shifted by what happened", lights_of(new)))
+    late = new.serve_s - state.serve_t
+    if abs(late) >= TOLD_S:
+        turn.happen(e.ServingMoved(turn.t, new.serve_s))
+        reason = state.meal.dish(new.because).said[0] if new.because in {d.id for d in state.meal.dishes} else ""
+        turn.say(p.serving_moves(state.day_at(new.serve_s), reason))
+        return
+    dishes = list(dict.fromkeys(state.meal.step(step).dish for step, _ in todo if abs(by.get(step, 0.0)) >= TOLD_S))
+    if dishes:
+        first = next(start for step, start in todo if state.meal.step(step).dish == dishes[0] and abs(by.get(step, 0.0)) >= TOLD_S)
+        turn.say(p.dish_moves(state.meal.dish(dishes[0]).said[0], state.day_at(first), alone=len(dishes) == 1))
