@@ -130,6 +130,8 @@ def times(quantity: str, by: Fraction) -> str:
     >>> times("3 tablespoons", Fraction(1, 2)), times("1 bunch", Fraction(2)), times("3 pieces, 600 g", Fraction(1, 2))
     ('1 1/2 tablespoons', '2 bunches', '2 pieces, 300 g')
     """
+    if by == 1:
+        return quantity
     parts = []
     for part in quantity.split(","):
         found = _AMOUNT.fullmatch(part.strip())

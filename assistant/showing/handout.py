@@ -10,8 +10,11 @@ Rules
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
+from fractions import Fraction
 
+from assistant.kitchen.card_writer import times
+from assistant.kitchen.cards import read_text
 from assistant.kitchen.doneness import target
 from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
 from assistant.kitchen.food_clocks import KINDS, Kind, kind_of_step, span_words
@@ -31,6 +34,7 @@ _KNIFE = frozenset({"cut", "slice", "chop", "peel"})
 _KEPT = {Keep.RACK: "on a rack", Keep.OVEN: "in the oven", Keep.PAN: "in its pan", Keep.FRIDGE: "in the fridge", Keep.COUNTER: "on the counter"}
 _DANGERS = (("boil_over", "It foams up or spits"), ("smoke", "It smokes"), ("fire", "It burns"), ("burn", "Somebody is burned"))
 MINUTE_S, MEASURED_S = 60.0, 10.0
+LATER_T = 1e9  # after everything that was reached
 
 
 def html_handout(report: Report, advice: Iterable[Advice]) -> str:
@@ -57,22 +61,24 @@ def _head(report: Report, serve_t: float) -> Iterator[Html]:
 
 def _needs(report: Report) -> Iterator[Html]:
     yield el("h2", f"What you need, for {report.people}")
+    card = read_text(report.card, report.file)
+    by = Fraction(report.people, card.serves)
     groups = []
-    for dish in (d for d in report.meal.dishes if d.ingredients):
+    for dish in (d for d in card.dishes if d.ingredients):
         users = _listed([d.name for d in report.meal.dishes if any(u == dish.id for u, _ in d.uses)])
         head = el("h3", upper(dish.name) + (f" (for {users})" if dish.component else ""))
         allergens = [el("p", f"Contains {_listed(sorted(dish.allergens))}.", cls="soft")] if dish.allergens else []
-        groups.append(el("div", head, bullets(*(_thing(i) for i in dish.ingredients)), *allergens, cls="whole"))
+        groups.append(el("div", head, bullets(*(_thing(i, by) for i in dish.ingredients)), *allergens, cls="whole"))
     oil = [f"{p.oil_litres:g} l of oil for the {p.name}, measured cold" for p in report.meal.equipment.pots if p.oil_litres is not None]
     groups.append(el("div", el("h3", "Have out"), bullets(*oil, *shopping(report.meal).equipment), cls="whole"))
     yield el("div", *groups, cls="two")
 
 
-def _thing(thing: Ingredient) -> str:
-    ready = f", {thing.prepared.text} prepared" if thing.prepared is not None else ""
+def _thing(thing: Ingredient, by: Fraction) -> str:
+    ready = f", {times(thing.prepared.text, by)} prepared" if thing.prepared is not None else ""
     kept = " (frozen)" if thing.frozen else " (from the fridge)" if thing.kept is Keep.FRIDGE else ""
     raw = "; raw: keep it apart" if thing.raw else ""
-    return f"{thing.name}: {thing.bought.text}{ready}{kept}{raw}"
+    return f"{thing.name}: {times(thing.bought.text, by)}{ready}{kept}{raw}"
 
 
 def _listed(names: list[str]) -> str:
@@ -99,20 +105,22 @@ def _cuts(report: Report) -> Iterator[Html]:
 
 def _order(report: Report, serve_t: float) -> Iterator[Html]:
     yield el("h2", "In this order")
-    done = [r for r in report.steps if r.status != Status.SKIPPED and (r.began_t is not None or r.done_t is not None)]
-    safety = _Safety(report, [report.meal.step(r.step) for r in done])
-    parts = [(_began(r), list(_step(report, r, serve_t, safety))) for r in done]
+    rows = [r for r in report.steps if r.status != Status.SKIPPED]
+    at = {r.step: _began(r) if _reached(r) else LATER_T + i for i, r in enumerate(rows)}
+    rows.sort(key=lambda r: at[r.step])
+    safety = _Safety(report, [report.meal.step(r.step) for r in rows], at)
+    parts = [(at[r.step], list(_step(report, r, serve_t, safety))) for r in rows]
     parts += [(t, [_safe(head, lines)]) for t, head, lines in safety.heatings()]
-    rows = [row for _, made in sorted(parts, key=lambda part: part[0]) for row in made]
-    rows.append(_safe("Before you sit down", (*closing_check(False, True, oil_hot=any(r.batches for r in done)), OIL_COOLS)))
-    yield table(("Before serving", "What to do", "It took"), *rows, cls="order")
+    made = [row for _, part in sorted(parts, key=lambda part: part[0]) for row in part]
+    made.append(_safe("Before you sit down", (*closing_check(False, True, oil_hot=bool(report.pots)), OIL_COOLS)))
+    yield table(("Before serving", "What to do", "It took"), *made, cls="order")
     left = [r.name for r in report.steps if r.status == Status.SKIPPED]
     if left:
         yield el("p", f"Left out that evening: {_listed(left)}.")
-    todo = [r for r in report.steps if r not in done and r.status != Status.SKIPPED]
-    if todo:
-        yield el("h3", "Not reached that evening, by the card")
-        yield bullets(*(f"{_words(report.meal.step(r.step))} {upper(_card_time(report.meal.step(r.step)))}." for r in todo))
+
+
+def _reached(row: StepRow) -> bool:
+    return row.began_t is not None or row.done_t is not None
 
 
 def _began(row: StepRow) -> float:
@@ -122,8 +130,8 @@ def _began(row: StepRow) -> float:
 class _Safety:
     """Which safety lines stand before which step, each once and in the words that are spoken."""
 
-    def __init__(self, report: Report, order: list[Step]) -> None:
-        self._report = report
+    def __init__(self, report: Report, order: list[Step], at: Mapping[str, float]) -> None:
+        self._report, self._at = report, at
         self._knife = next((s.id for s in order if s.kind is StepKind.HANDS and _KNIFE & set(s.text.lower().split())), "")
         prompts = raw_prompts(order)
         self._raw = {p.step: p.say for p in prompts if not p.at_lift}
@@ -137,13 +145,13 @@ class _Safety:
             first = next((s for s in self._fried[pot.id]), None)
             if first is None or first.fry is None:
                 continue
-            drop_t = _began(self._report.row(first.id))
+            drop_t = self._at[first.id]
             marks = next((p.marks for p in self._report.pots if p.pot == pot.id), ())
             lit_t = next((m.t for m in marks if m.what == "burner" and m.words not in ("burner off", "burner down")), drop_t)
             lit = f"Then burner on, oil to {temperature(first.fry.oil_c, self._report.units)}"
-            lit += f": it took {took(drop_t - lit_t)} until the first drop." if drop_t - lit_t >= MINUTE_S else "."
+            lit += f": it took {took(drop_t - lit_t)} until the first drop." if MINUTE_S <= drop_t - lit_t < LATER_T / 2 else "."
             check = full_check(pot, self._report.meal.equipment.oil_thermometer)
-            yield min(lit_t, drop_t) - 0.5, f"Before the {pot.name} is heated", (*check, lit)
+            yield min(lit_t, drop_t) - 1e-3, f"Before the {pot.name} is heated", (*check, lit)
 
     def before(self, step: Step) -> Iterator[Html]:
         """Rows before a step."""
@@ -174,8 +182,8 @@ def _step(report: Report, row: StepRow, serve_t: float, safety: _Safety) -> Iter
     step = report.meal.step(row.step)
     yield from safety.before(step)
     ahead = serve_t - _began(row)
-    when = took(ahead) if ahead >= MINUTE_S else "at serving"
-    measured = took(row.took_s) if row.took_s is not None and row.took_s >= MEASURED_S else "not measured"
+    when = "" if not _reached(row) else took(ahead) if ahead >= MINUTE_S else "at serving"
+    measured = took(row.took_s) if row.took_s is not None and row.took_s >= MEASURED_S else "not measured" if _reached(row) else "not reached"
     doing = [el("p", el("b", _words(step))), *(el("p", line) for line in _details(report, step, row, safety))]
     yield table_row((el("b", when), join(*doing), join(measured, el("div", _card_time(step), cls="soft"))), frozenset({0, 2}))
 

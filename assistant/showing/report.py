@@ -68,7 +68,7 @@ def _head(report: Report, day: str) -> Iterator[Html]:
 def _next_time(advice: tuple[Advice, ...]) -> Iterator[Html]:
     yield el("h2", "Next time")
     if not advice:
-        yield el("p", "Nothing to change: the figures of this evening speak for doing it the same way.")
+        yield el("p", "Nothing that a figure of this evening speaks for.")
         return
     yield bullets(*(join(el("b", a.say), " ", el("span", a.because, cls="soft")) for a in advice))
 
@@ -78,7 +78,7 @@ def _timetable(report: Report) -> Iterator[Html]:
     words = "Each step: hollow above as planned, filled below as it went; red is food in heat, light grey a wait, hatched the evening on hold."
     yield el("figure", svg(report_charts.timetable(report), "t", words), el("figcaption", words))
     rows = [row for step in report.steps for row in _step_rows(report, step)]
-    yield table(("Step", "Planned", "Actual", "Began", "Took", "Planned to take"), *rows)
+    yield table(("Step", "Planned", "Actual", "Began, against plan", "Took", "Planned to take"), *rows)
 
 
 def _step_rows(report: Report, row: StepRow) -> Iterator[Html]:
@@ -136,7 +136,7 @@ def _alarms(report: Report) -> Iterator[Html]:
         yield el("p", "None.")
     else:
         rows = [_incident(report, i) for i in serious]
-        yield table(("When", "What", "Cause", "Said", "What was done"), *rows)
+        yield table(("When", "What", "Cause", "Said", "What was done"), *rows, narrow=frozenset({0, 1}))
     calls = [i for i in report.incidents if i.routine]
     if calls:
         yield el("h3", "Called and answered at once")
@@ -195,7 +195,7 @@ def _misheard(report: Report) -> Iterator[Html]:
     if not report.misheard:
         yield el("p", f"Nothing: all {report.heard} sentences were understood.")
         return
-    yield el("p", f"{len(report.misheard)} of {report.heard} sentences were not acted on.")
+    yield el("p", f"{len(report.misheard)} of {report.heard} sentences: not acted on.", cls="keep")
     yield table(("When", "Heard", "Why not"), *((_at(report, m.t, True), m.words, REASONS.get(m.reason, m.reason)) for m in report.misheard))
 
 

@@ -47,7 +47,8 @@ def timetable(report: Report) -> str:
 
 def _span(report: Report) -> tuple[float, float]:
     times = [t for r in report.steps for t in (r.planned_start_t, r.planned_end_t, r.began_t, r.done_t) if t is not None]
-    return min((*times, 0.0)), max((*times, 60.0))
+    begin, end = min((*times, 0.0)), max((*times, 60.0))
+    return begin, end + 0.06 * (end - begin)
 
 
 def _bar(ax: Axes, report: Report, row: StepRow, y: int) -> None:
@@ -67,11 +68,15 @@ def _bar(ax: Axes, report: Report, row: StepRow, y: int) -> None:
 
 def _lines(ax: Axes, report: Report) -> None:
     top = ax.get_ylim()[1]
-    ax.axvline(report.planned_serve_t, color=SOFT, linewidth=1.0, linestyle="--")
-    ax.text(report.planned_serve_t, top, "serve, planned ", ha="right", va="bottom", color=SOFT, fontsize=8)
+    begin, end = _span(report)
+    as_planned = report.served_t is not None and abs(report.served_t - report.planned_serve_t) < 0.03 * (end - begin)
+    if not as_planned:
+        ax.axvline(report.planned_serve_t, color=SOFT, linewidth=1.0, linestyle="--")
+        ax.text(report.planned_serve_t, top, "dinner, planned ", ha="right", va="bottom", color=SOFT, fontsize=8)
     if report.served_t is not None:
         ax.axvline(report.served_t, color=INK, linewidth=1.2)
-        ax.text(report.served_t, top, " dinner", ha="left", va="bottom", color=INK, fontsize=8)
+        words = "dinner, as planned" if as_planned else "dinner"
+        ax.text(report.served_t, top, words, ha="right" if as_planned else "center", va="bottom", color=INK, fontsize=8)
 
 
 def _pauses(ax: Axes, report: Report) -> None:
@@ -147,7 +152,16 @@ def _marks(ax: Axes, pot: PotLog) -> None:
         ax.axvline(m.t, color=HEAT if bad else "#888888", linewidth=1.6 if bad else 0.6)
         words = m.words.removeprefix("burner ")
         ax.text(
-            m.t, 0.01, f" {words}", transform=ax.get_xaxis_transform(), rotation=90, va="bottom", ha="left", fontsize=7, color=HEAT if bad else SOFT
+            m.t,
+            0.01,
+            f" {words}",
+            transform=ax.get_xaxis_transform(),
+            rotation=90,
+            va="bottom",
+            ha="left",
+            fontsize=7,
+            color=HEAT if bad else SOFT,
+            bbox=_PAPER,
         )
 
 

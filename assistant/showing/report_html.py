@@ -27,7 +27,7 @@ body { font: 11pt/1.4 "Segoe UI", "Helvetica Neue", Arial, "DejaVu Sans", sans-s
   margin: 0 auto; padding: 6mm 4mm; overflow-wrap: anywhere }
 h1 { font-size: 21pt; line-height: 1.15; margin: 0 0 2mm }
 h2 { font-size: 14pt; margin: 8mm 0 2mm; padding-bottom: 1mm; border-bottom: 1.5pt solid #000 }
-h3 { font-size: 11.5pt; margin: 4mm 0 1mm } h1, h2, h3 { break-after: avoid } p { margin: 1.5mm 0 }
+h3 { font-size: 11.5pt; margin: 4mm 0 1mm } h1, h2, h3, .keep { break-after: avoid } p { margin: 1.5mm 0 }
 table { border-collapse: collapse; width: 100%; font-size: 10pt } thead { display: table-header-group }
 th, td { text-align: left; vertical-align: top; padding: 1.1mm 2.5mm 1.1mm 0; border-bottom: .5pt solid #888; unicode-bidi: isolate }
 th { font-weight: 600; border-bottom: 1pt solid #000; vertical-align: bottom; overflow-wrap: normal }

@@ -16,7 +16,6 @@ from dataclasses import dataclass, replace
 from assistant.kitchen.food_clocks import KINDS
 from assistant.kitchen.ledger import advanced
 from assistant.kitchen.meal import Hold, Meal, Step, StepKind
-from assistant.kitchen.oil.estimate import PotEstimate
 from assistant.session import events as e
 from assistant.session.evolve import evolve, first_state
 from assistant.session.state import IN_HEAT, Batch, State, Status
@@ -334,8 +333,8 @@ def _batch_row(step: Step, batch: Batch, facts: tuple[e.Event, ...]) -> BatchRow
 def _sample(state: State, until_t: float, curves: Curves) -> None:
     """The oil as it was thought to be, every half minute up to the next event."""
     for pot_id, run in state.pots.items():
-        estimate = getattr(run, "estimate", None)
-        if not isinstance(estimate, PotEstimate) or (not estimate.lit and estimate.oil_c < WARM_C):
+        estimate = run.estimate
+        if estimate is None or (not estimate.lit and estimate.oil_c < WARM_C):
             continue
         curve = curves.setdefault(pot_id, [])
         t = max(curve[-1][0] + ESTIMATE_EVERY_S if curve else estimate.t, estimate.t)

@@ -39,6 +39,12 @@ def pages() -> Callable[[str], str]:
     return lambda name: made.setdefault(name, page_of(name))
 
 
+@pytest.fixture(scope="module")
+def read(pages: Callable[[str], str]) -> str:
+    """What a reader of the troubled evening's page sees."""
+    return "".join(html5lib.HTMLParser(strict=True).parse(pages("trouble")).itertext())
+
+
 @pytest.mark.parametrize("name", ["trouble", "hostile", "fritter", "sunday"])
 def test_the_page_is_valid(pages: Callable[[str], str], name: str) -> None:
     """html5lib in strict mode finds nothing, and no id stands twice."""
@@ -102,9 +108,9 @@ def test_hostile_dish_names_are_text_in_the_pictures() -> None:
         "Local codes, your fire service and licensed practice go first.",
     ],
 )
-def test_the_page_says_what_happened(pages: Callable[[str], str], words: str) -> None:
+def test_the_page_says_what_happened(read: str, words: str) -> None:
     """Danger, advice with numbers, note with kitchen time, misheard with reason, waiting, food clocks, the caution."""
-    assert words in "".join(html5lib.HTMLParser(strict=True).parse(pages("trouble")).itertext())
+    assert words in read
 
 
 def luminance(colour: str) -> float:
