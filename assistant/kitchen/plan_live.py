@@ -17,7 +17,7 @@ from assistant.kitchen.evening import EveningPlan, Item, PlanError, Setting
 from assistant.kitchen.meal import Meal
 from assistant.kitchen.plan_build import build
 from assistant.kitchen.plan_figures import LATE_PRICE, ROOM_FOR_LATENESS_S
-from assistant.kitchen.plan_meal import bounds, check_meal, evening, lay_out
+from assistant.kitchen.plan_meal import check_meal, earliest, lay_out, try_plan
 from assistant.planning import shift as quick
 from assistant.planning.happened import happened
 from assistant.planning.problem import Lag, Machine, Order, Plan, Problem, Task, Use, Wish
@@ -125,25 +125,17 @@ def for_cooking(meal: Meal, plan: EveningPlan) -> EveningPlan:
     return lay_out(replace(plan, problem=built.problem, setting=setting), _finer(built.problem, plan.grid_s), told, 1)
 
 
-def plan_now(meal: Meal, serve_s: float, now_s: float, setting: Setting) -> EveningPlan:
-    """A plan for a cook who begins now whatever the time: serving slips as little as it must. PlanError for a meal that can never be planned."""
-    from assistant.planning.solve import solve
-
-    setting = replace(setting, cooking=True, people=setting.people or meal.serves)
+def plan_now(meal: Meal, serve_s: float | None, now_s: float, setting: Setting) -> EveningPlan:
+    """A plan for a cook who begins now: at the wanted time, or at the soonest that keeps every limit when that is later or None was wanted. meal: as
+    the card has it, people in the setting. PlanError for a meal that can never be planned."""
+    setting = replace(setting, people=setting.people or meal.serves)
     check_meal(meal, setting)
-    length = floor(max(0.0, serve_s - now_s) / setting.grid_s) * setting.grid_s
-    long = length + _later_s(meal, setting)
-    built = build(meal, setting, long, length, serve_late=True)
-    found = solve(built.problem)
-    if not found.found:
+    plan = try_plan(meal, serve_s, now_s, setting) if serve_s is not None and serve_s > now_s else None
+    if plan is None:
+        plan = try_plan(meal, earliest(meal, setting, now_s).serve_s, now_s, setting)
+    if plan is None:
         raise PlanError(f"{meal.file or meal.id}: no order of its steps keeps all its limits; leave a dish out.")
-    origin = serve_s - length
-    return evening(meal, setting, built, found, origin + found.starts["serve"] * setting.grid_s, origin)
-
-
-def _later_s(meal: Meal, setting: Setting) -> float:
-    built = build(meal, setting, 0.0, None)
-    return bounds(meal, built, setting.grid_s)[0][0] + ROOM_FOR_LATENESS_S
+    return for_cooking(meal, plan)
 
 
 def shift(plan: EveningPlan, facts: Iterable[Fact], now_s: float, meal: Meal | None = None) -> EveningPlan:

@@ -15,7 +15,7 @@ from assistant.kitchen.cards import find_meal, read_card
 from assistant.kitchen.evening import EveningPlan, Setting
 from assistant.kitchen.meal import Hold, Meal
 from assistant.kitchen.plan_live import Began, Changes, Ended, Fact, Helper, Late, LeftOut, MoreTime, Moved, People, ServeAt
-from assistant.kitchen.plan_meal import plan_meal
+from assistant.kitchen.plan_meal import earliest, plan_meal
 from assistant.kitchen.plan_words import in_words, spoken_clock
 from assistant.planning.problem import Plan
 
@@ -168,14 +168,16 @@ def test_what_is_worth_telling() -> None:
 
 
 def test_beginning_late_moves_serving_as_little_as_it_must() -> None:
-    """Forty minutes before serving a fish supper cannot be made; the plan serves later instead of refusing, and not later than the soonest time."""
-    from assistant.kitchen.plan_meal import earliest
-
+    """Forty minutes before serving a fish supper cannot be made; the plan serves at the soonest time instead of refusing, and keeps its limits."""
     card = read_card(find_meal("fish-supper"))
     now = SERVE - 2400
-    plan = live.plan_now(card, SERVE, now, Setting())
-    soonest = earliest(card, Setting(people=2), now)
-    assert SERVE < plan.serve_s <= soonest.serve_s + 60
+    soonest = earliest(card, Setting(people=2), now).serve_s
+    for wanted in (SERVE, None, now - 60):
+        plan = live.plan_now(card, wanted, now, Setting())
+        assert plan.serve_s == soonest
+        assert plan.broken == ()
+        assert live.shift(plan, [], now).starts == plan.starts
+    assert live.plan_now(card, now + 3 * HOUR, now, Setting()).serve_s == now + 3 * HOUR
 
 
 def test_a_replay_needs_no_solver_and_no_numbers_library() -> None:
