@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 QUIET := --disable-pip-version-check -q
 
-.PHONY: demo demo-vosk test check lint types tests bench clean
+.PHONY: demo demo-vosk test check lint types tests bench pictures clean
 .DEFAULT_GOAL := demo
 
 demo: $(VENV)/.cook
@@ -12,7 +12,7 @@ demo: $(VENV)/.cook
 	@$(BIN)/stovehand demo --out build/demo.wav
 
 demo-vosk: $(VENV)/.test
-	@$(BIN)/python tests/live/korean_loop.py
+	@$(BIN)/python tests/live/korean.py
 
 test: $(VENV)/.test tests
 
@@ -21,6 +21,7 @@ tests:
 	$(BIN)/python -m pytest tests/kills
 	$(BIN)/python -m pytest tests/clips
 	$(BIN)/python -m pytest tests/live
+	$(BIN)/python -m pytest tests/screen
 
 lint: $(VENV)/.test
 	$(BIN)/ruff check .
@@ -33,6 +34,9 @@ check: lint types test
 
 bench: $(VENV)/.bench
 	$(BIN)/python tests/benchmarks/run_all.py
+
+pictures: $(VENV)/.test
+	$(BIN)/python tests/benchmarks/make_pictures.py
 
 clean:
 	rm -rf build dist .mypy_cache .ruff_cache .pytest_cache .hypothesis

@@ -1,0 +1,158 @@
+"""The engine's own figures: one decision in a sixty-step meal, resuming a three-hour journal, start-up, and memory and processor at rest.
+
+    python tests/benchmarks/bench_engine.py
+
+prints a table and writes results/engine.json (goals: 2 ms, 1 s, 0.3 s typed and silent, 500 MB, 10 % of a core).
+
+Times are medians of many; the load average is written beside them, because a busy machine doubles all of them.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import resource
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from dataclasses import replace
+from pathlib import Path
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE.parent / "unit"))
+sys.path.insert(0, str(HERE.parent / "scenarios"))
+
+from kitchen_kit import first_event  # noqa: E402  # found through the lines above
+from obedient_cook import Cook  # noqa: E402
+
+from assistant.clock import FakeClock  # noqa: E402
+from assistant.evening import Evening, adopt_order  # noqa: E402
+from assistant.journal import Journal  # noqa: E402
+from assistant.session.commands import Command, Intent  # noqa: E402
+from assistant.session.decide import decide  # noqa: E402
+from assistant.session.evolve import evolve, first_state  # noqa: E402
+from assistant.session.state import State, StepRun  # noqa: E402
+
+RESULTS = HERE / "results" / "engine.json"
+
+
+def sixty_steps() -> State:
+    """A state of three fish suppers side by side: more than sixty steps."""
+    first = first_event()
+    state = first_state(first)
+    dishes = []
+    for n in (1, 2, 3):
+        for dish in state.meal.dishes:
+            steps = tuple(replace(s, id=f"{s.id}-{n}", dish=f"{dish.id}-{n}", after=tuple(f"{a}-{n}" for a in s.after)) for s in dish.steps)
+            dishes.append(replace(dish, id=f"{dish.id}-{n}", steps=steps))
+    meal = replace(state.meal, dishes=tuple(dishes))
+    state = replace(state, meal=meal, steps={s.id: StepRun() for s in meal.steps()})
+    return evolve(state, adopt_order(state, 0.0, "bench"))
+
+
+def decision() -> dict[str, float]:
+    """ms of `decide` for three commands and for time passing, in a meal of sixty steps."""
+    state = sixty_steps()
+    commands = (Command(Intent.WHATS_NEXT), Command(Intent.DONE), Command(Intent.OIL_TEMP, celsius=120.0), None)
+    times = []
+    for n in range(400):
+        began = time.process_time()
+        decide(state, commands[n % len(commands)], 10.0 + n)
+        times.append(1e3 * (time.process_time() - began))
+    return {"steps": len(state.steps), "median_ms": statistics.median(times), "p95_ms": sorted(times)[int(0.95 * len(times))]}
+
+
+def resuming() -> dict[str, float]:
+    """s to resume the journal of a whole evening with a plan, stretched to three hours by questions."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "journal.sqlite"
+        cook = Cook("fritter-night", planned=True)
+        cook.run()
+        clock = FakeClock()
+        journal = Journal(path)
+        first = first_event("fritter-night")
+        evening = Evening.begin(journal, clock, first, "fritter-night", lambda lines: None)
+        for event in cook.events:
+            journal.append((event,), clock.now())
+        clock.advance(10800 - evening.kitchen_time())
+        for _ in range(300):
+            evening.feed(Command(Intent.WHATS_RUNNING))
+        journal.close()
+        times = []
+        for _ in range(5):
+            began = time.process_time()
+            again = Journal(path)
+            Evening.resume(again, clock, 1, lambda lines: None)
+            times.append(time.process_time() - began)
+            events = again.evenings()[0].events
+            again.close()
+        return {"events": events, "median_s": statistics.median(times)}
+
+
+def start_up() -> dict[str, float]:
+    """s from the command to the first words, typed and silent; processor and wall time."""
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # a cook's Python keeps what it compiled
+    program = [str(Path(sys.executable).with_name("stovehand")), "cook", "fish-supper", "--hear", "typed", "--say", "silent"]
+    walls, cpus = [], []
+    for _ in range(5):
+        with tempfile.TemporaryDirectory() as folder:
+            before = resource.getrusage(resource.RUSAGE_CHILDREN)
+            began = time.perf_counter()
+            subprocess.run([*program, "--data", folder], input="", text=True, capture_output=True, check=True)
+            walls.append(time.perf_counter() - began)
+            after = resource.getrusage(resource.RUSAGE_CHILDREN)
+            cpus.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
+    return {"wall_s": statistics.median(walls), "processor_s": statistics.median(cpus)}
+
+
+LISTEN = """
+import resource, sys, time
+from assistant.ears import build_ear, build_engines, interpreter_for
+from assistant.kitchen.cards import find_meal, read_card
+from assistant.settings import Settings
+from assistant.speaking.voices import best_voice
+from assistant.hearing.noise import kitchen_noise
+from assistant.hearing.frames import blocks_of
+began = time.perf_counter()
+meal = read_card(find_meal("fish-supper"))
+interpreter = interpreter_for(meal, Settings())
+ear = build_ear(interpreter, build_engines(interpreter, meal, Settings()))
+best_voice("auto")[0].synthesise("Ready.")
+ready = time.perf_counter() - began
+noise = kitchen_noise(60.0, seed=5)
+class Source:
+    def sounds(self):
+        return blocks_of([noise], 16000, 0.0)
+used = time.process_time()
+heard = list(ear.listen(Source()))
+used = time.process_time() - used
+print(ready, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024, used / 60.0, len(heard))
+"""
+
+
+def listening() -> dict[str, float]:
+    """s until it listens, MB at most, and share of a core while a minute of kitchen noise is heard with nobody speaking."""
+    out = subprocess.run([sys.executable, "-c", LISTEN], capture_output=True, text=True, check=True).stdout.split()
+    return {"ready_s": float(out[0]), "memory_mb": float(out[1]), "core_share": float(out[2]), "utterances_in_noise": float(out[3])}
+
+
+def main() -> None:
+    """Measure, print, write."""
+    found: dict[str, object] = {
+        "machine": f"{os.uname().machine}, {os.cpu_count()} cores, Python {sys.version.split()[0]}",
+        "load_average": os.getloadavg()[0],
+        "decision": decision(),
+        "resume": resuming(),
+        "start": start_up(),
+        "listening": listening(),
+    }
+    for name, figures in found.items():
+        print(f"{name:12} {figures}")
+    RESULTS.parent.mkdir(parents=True, exist_ok=True)
+    RESULTS.write_text(json.dumps(found, indent=1) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
