@@ -56,7 +56,7 @@ class Sturdy:
 
 
 def landing(meal: Meal, plan: EveningPlan, setting: Setting, samples: int = SAMPLES) -> Landing:
-    """Simulate the plan."""
+    """Simulate the plan. A plan that breaks a limit from the outset lands never."""
     import numpy as np
 
     steps = {s.id: s for s in scaled(meal, plan.people).steps()}
@@ -81,7 +81,7 @@ def landing(meal: Meal, plan: EveningPlan, setting: Setting, samples: int = SAMP
     served = runs.starts["serve"]
     on_time = (served - units.starts["serve"]) * grid <= LATE_S
     inside: dict[str, float] = {}
-    good = on_time.copy()
+    good = on_time & (not plan.broken)
     for hold in plan.holds:
         kept = (served - runs.ends[hold.task]) * grid <= hold.most_s + 1e-6
         good &= kept
@@ -97,13 +97,13 @@ def sturdy_plan(meal: Meal, serve_s: float, people: int | None, now_s: float | N
     before = landing(meal, bare, setting, samples).chance
     plan = _aired(meal, replace(bare, chance=before), now_s, setting, samples)
     chance = plan.chance or 0.0
-    proposals = tuple(_proposals(meal, serve_s, now_s, setting, chance, samples)) if chance < WANTED else ()
+    proposals = tuple(_proposals(meal, serve_s, now_s, setting, samples)) if chance < WANTED else ()
     return Sturdy(plan, before, chance, proposals)
 
 
 def _aired(meal: Meal, plan: EveningPlan, now_s: float | None, setting: Setting, samples: int) -> EveningPlan:
     for pads in AIRS:
-        if (plan.chance or 0.0) >= WANTED:
+        if plan.broken or (plan.chance or 0.0) >= WANTED:
             break
         other = try_plan(meal, plan.serve_s, now_s, replace(setting, pads=pads))
         if other is None:
@@ -114,7 +114,7 @@ def _aired(meal: Meal, plan: EveningPlan, now_s: float | None, setting: Setting,
     return plan
 
 
-def _proposals(meal: Meal, serve_s: float, now_s: float | None, setting: Setting, chance: float, samples: int) -> Iterator[Proposal]:
+def _proposals(meal: Meal, serve_s: float, now_s: float | None, setting: Setting, samples: int) -> Iterator[Proposal]:
     ways = [(other, serve_s, words) for other, words in _ways(meal, setting)]
     if now_s is not None:
         ways.append((setting, serve_s + LATER_S, f"Serve {minutes(LATER_S)} later"))
@@ -123,7 +123,7 @@ def _proposals(meal: Meal, serve_s: float, now_s: float | None, setting: Setting
         if plan is None:
             continue
         better = _aired(meal, replace(plan, chance=landing(meal, plan, other, samples).chance), now_s, other, samples).chance or 0.0
-        if better > chance + 0.01:
+        if better >= WANTED:
             yield Proposal(words, better)
 
 
@@ -131,8 +131,9 @@ def _ways(meal: Meal, setting: Setting) -> Iterator[tuple[Setting, str]]:
     for step, number in fuller(meal, setting):
         words = f"{NUMBERS[number].capitalize()} batch{'' if number == 1 else 'es'} of {meal.dish(step.dish).name} instead of {number + 1}"
         yield replace(setting, batches={**setting.batches, step.id: number}), words
-    for first in sorted({-(-setting.people * 2 // 3), -(-setting.people // 2)} - {setting.people}, reverse=True):
-        yield replace(setting, people=first), f"Cook for {first} first, the rest as a second wave"
+    waves = {-(-setting.people * 2 // 3), -(-setting.people // 2), meal.serves}
+    for first in sorted((n for n in waves if n < setting.people), reverse=True):
+        yield replace(setting, people=first), f"Cook in waves of {first}"
     if meal.equipment.oven:
         for dish in meal.dishes:
             fries = any(s.kind is StepKind.FRY for s in dish.steps)
