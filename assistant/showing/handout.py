@@ -50,9 +50,12 @@ def html_handout(report: Report, advice: Iterable[Advice]) -> str:
 
 def _head(report: Report, serve_t: float) -> Iterator[Html]:
     yield el("h1", report.meal.title)
-    begin = min((r.began_t for r in report.steps if r.began_t is not None), default=0.0)
-    yield el("p", f"For {report.people}. Begin {took(serve_t - begin)} before it is to be on the table.", cls="lead")
-    yield el("p", "Times and temperatures are those of one evening on which this was cooked; yours will differ a little.", cls="soft")
+    begin = min((r.began_t for r in report.steps if r.began_t is not None), default=None)
+    if begin is None:
+        yield el("p", f"For {report.people}. Nothing was begun that evening: this is how the card has it.", cls="lead")
+    else:
+        yield el("p", f"For {report.people}. Begin {took(serve_t - begin)} before it is to be on the table.", cls="lead")
+        yield el("p", "Times and temperatures are those of one evening on which this was cooked; yours will differ a little.", cls="soft")
     yield el("div", el("p", el("b", AID)), el("p", LOCAL), cls="box")
 
 
@@ -112,7 +115,7 @@ def _order(report: Report, serve_t: float) -> Iterator[Html]:
     parts = [(at[r.step], list(_step(report, r, serve_t, safety))) for r in rows]
     parts += [(t, [_safe(head, lines)]) for t, head, lines in safety.heatings()]
     made = [row for _, part in sorted(parts, key=lambda part: part[0]) for row in part]
-    made.append(_safe("Before you sit down", (*closing_check(False, True, oil_hot=bool(report.pots)), OIL_COOLS)))
+    made.append(_safe("Before you sit down", (*closing_check(False, True, oil_hot=any(r.kind == StepKind.FRY for r in rows)), OIL_COOLS)))
     yield table(("Before serving", "What to do", "It took"), *made, cls="order")
     left = [r.name for r in report.steps if r.status == Status.SKIPPED]
     if left:

@@ -76,7 +76,8 @@ def _next_time(advice: tuple[Advice, ...]) -> Iterator[Html]:
 def _timetable(report: Report) -> Iterator[Html]:
     yield el("h2", "Planned and actual")
     words = "Each step: hollow above as planned, filled below as it went; red is food in heat, light grey a wait, hatched the evening on hold."
-    yield el("figure", svg(report_charts.timetable(report), "t", words), el("figcaption", words))
+    if any(r.planned_start_t is not None or r.began_t is not None for r in report.steps):
+        yield el("figure", svg(report_charts.timetable(report), "t", words), el("figcaption", words))
     rows = [row for step in report.steps for row in _step_rows(report, step)]
     yield table(("Step", "Planned", "Actual", "Began, against plan", "Took", "Planned to take"), *rows)
 
@@ -193,7 +194,7 @@ def _notes(report: Report) -> Iterator[Html]:
 def _misheard(report: Report) -> Iterator[Html]:
     yield el("h2", "What was misheard")
     if not report.misheard:
-        yield el("p", f"Nothing: all {report.heard} sentences were understood.")
+        yield el("p", f"Nothing; {report.heard} sentences were heard.")
         return
     yield el("p", f"{len(report.misheard)} of {report.heard} sentences: not acted on.", cls="keep")
     yield table(("When", "Heard", "Why not"), *((_at(report, m.t, True), m.words, REASONS.get(m.reason, m.reason)) for m in report.misheard))

@@ -1,7 +1,8 @@
 """What an evening came to: the journal's events in, one value out, from which report and handout are drawn. Pure; nothing here draws.
 
 Rules
-- The plan is the first order adopted; what happened is what the events add up to. What the cook took back is no fact and appears nowhere (`kept`).
+- The plan is the order that was followed when the first step began; what happened is what the events add up to. What the cook took back is no
+  fact and appears nowhere (`kept`).
 - A dish waits from the moment its oldest part was ready (the first full batch out of the heat, or the end of the step that states how it holds)
   until its plate was begun, or until dinner was up.
 - The oil at a drop is the last reading before it, no older than five minutes; what nobody read stays empty.
@@ -61,7 +62,7 @@ class BatchRow:
 
 @dataclass(frozen=True, slots=True)
 class StepRow:
-    """One step: planned (first order) against actual. began_t is None where nobody said so; cores: (t, C) read."""
+    """One step: planned against actual. began_t is None where nobody said so; cores: (t, C) read."""
 
     step: str
     name: str
@@ -172,7 +173,7 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """One evening. day_s: time of day at t=0; people: whom the quantities are for; planned_serve_t, wanted_serve_t: of the first order and as last
+    """One evening. day_s: time of day at t=0; people: whom the quantities are for; planned_serve_t, wanted_serve_t: of the plan and as last
     moved; served_t: when dinner was up (None: never said); end_t: the last event; ran_out: names of what ran out."""
 
     meal: Meal
@@ -230,12 +231,15 @@ def evening_report(events: Iterable[e.Event]) -> Report:
         raise ValueError("the journal does not begin with the beginning of an evening")
     state = first_state(first)
     curves: Curves = {}
+    plan = state
     for event in facts[1:]:
         _sample(state, event.t, curves)
         state = evolve(state, event)
-    order = next((x for x in facts if isinstance(x, e.OrderAdopted)), None)
-    planned = {s: (a, b) for s, a, b in order.slots} if order is not None else {}
-    planned_serve = first.serve_t or max((b for _, b in planned.values()), default=0.0)
+        # what was cooked by at the start: the order of the card, or the solver's plan, before anything was begun
+        if not plan.slots or (isinstance(event, e.OrderAdopted | e.PlanAdopted) and not any(r.began_t is not None for r in state.steps.values())):
+            plan = state
+    planned = {s: (a, b) for s, a, b in plan.slots}
+    planned_serve = plan.serve_t
     served = _served_t(facts, state)
     steps = tuple(_step_rows(state, planned, facts))
     return Report(

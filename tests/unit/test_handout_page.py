@@ -201,3 +201,10 @@ def test_a_card_that_no_command_could_name_is_refused_and_nothing_is_written(
     assert end.value.code == 2
     assert "rename it 'my-card.yaml'" in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == [tmp_path / "data"]
+
+
+def test_an_evening_on_which_nothing_was_begun_is_the_card() -> None:
+    """No times are invented: the order of the card, every step not reached."""
+    words = shown(page_of(kit.evening("sunday")[:1]))
+    assert "Nothing was begun that evening: this is how the card has it." in words
+    assert words.count("not reached") == len(list(evening_report(kit.evening("sunday")).meal.steps()))

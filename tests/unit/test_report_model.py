@@ -203,3 +203,12 @@ def test_every_part_of_an_evening_can_be_reported(name: str) -> None:
     events = kit.evening(name)
     for n in range(1, len(events), len(events) // 6):
         assert evening_report(events[:n]).end_t == events[n - 1].t
+
+
+def test_the_plan_is_the_one_followed_when_the_first_step_began() -> None:
+    """The card's order gives way to a plan adopted before anything began; what is adopted later is no longer the plan."""
+    first = kit.evening("fish-supper--plain")[0]
+    orders = [e.OrderAdopted(t, (("chips-cut", 100.0 + t, 700.0 + t), ("peas-plate", 5000.0 + t, 5030.0 + t)), "test") for t in (0.0, 1.0, 2.0)]
+    report = evening_report((first, orders[0], orders[1], e.StepBegan(1.5, "chips-cut"), orders[2], e.StepDone(500.0, "chips-cut")))
+    assert (report.row("chips-cut").planned_start_t, report.row("chips-cut").planned_end_t) == (101.0, 701.0)
+    assert report.row("fish-fry").planned_start_t is None

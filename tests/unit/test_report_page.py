@@ -230,3 +230,13 @@ def test_what_is_wrong_is_one_sentence(data: Path, tmp_path: Path, args: list[st
     assert result.exit_code == 2
     assert says in result.output
     assert "Traceback" not in result.output
+
+
+@pytest.mark.parametrize("n", [1, 2])
+def test_an_evening_on_which_nothing_was_begun_has_a_page(n: int) -> None:
+    """Killed before the first step: a valid page that says so."""
+    report = evening_report(kit.evening("sunday")[:n])
+    page = html_report(report, advise(report))
+    html5lib.HTMLParser(strict=True).parse(page)
+    assert "nobody said that dinner was up" in page
+    assert page.count("not begun") == len(report.steps)
