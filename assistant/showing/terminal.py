@@ -60,6 +60,8 @@ def ago(seconds: float) -> str:
     >>> ago(12), ago(140)
     ('10 s ago', '2 min ago')
     """
+    if seconds < 5:
+        return "just now"
     return f"{round(seconds / 10) * 10} s ago" if seconds < 50 else f"{max(1, round(seconds / 60))} min ago"
 
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from queue import Queue
 
 from playwright.sync_api import Browser, sync_playwright
 
@@ -63,7 +64,7 @@ class ScreenKit:
     screen: Screen = field(init=False)
     clock: FakeClock = field(init=False)
     shown: list[str] = field(init=False, default_factory=list)
-    posted: list[str] = field(init=False, default_factory=list)
+    posted: Queue[str] = field(init=False, default_factory=Queue)
 
     def __post_init__(self) -> None:
         path = find_meal(self.meal)
@@ -83,7 +84,7 @@ class ScreenKit:
 
     def open(self, port: int = 0) -> str:
         """Serve the page: its address."""
-        self.screen.open(self.evening.kitchen_time, self.posted.append, port)
+        self.screen.open(self.evening.kitchen_time, self.posted.put, port)
         return f"http://127.0.0.1:{self.screen.port}/"
 
     def at(self, t: float, words: str = "") -> State:
@@ -93,20 +94,24 @@ class ScreenKit:
             self.evening.feed(*self._understander.typed(words, self.evening))
         return self.evening.state
 
-    def play(self, script: tuple[tuple[float, str], ...], until: float) -> None:
-        """All of a script's words up to kitchen time until."""
+    def play(self, script: tuple[tuple[float, str], ...], until: Callable[[View], bool]) -> None:
+        """A script's words one after the other, until what should be shown is so."""
         for t, words in script:
-            if t <= until and t >= self.evening.kitchen_time():
-                self.at(t, words)
-        self.at(until)
+            self.at(t, words)
+            self.at(t + 1.5)
+            if until(self.view()):
+                return
+        raise AssertionError("the script ended before that came")
 
     def view(self) -> View:
         """What the page should show now."""
         return view(self.evening.state, self.evening.kitchen_time(), EarView(self.screen.listening))
 
     def take_posted(self) -> list[str]:
-        """What the page has sent since last asked, done as the evening's loop does it."""
-        words, self.posted[:] = list(self.posted), []
+        """What the page has sent since last asked (waits for something), done as the evening's loop does it."""
+        words = [self.posted.get(timeout=10.0)]
+        while not self.posted.empty():
+            words.append(self.posted.get())
         for w in words:
             self.evening.feed(*self._understander.typed(w, self.evening))
         return words

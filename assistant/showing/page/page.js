@@ -18,13 +18,13 @@
   };
   const capital = (family) => {
     const pen = document.createElement("canvas").getContext("2d");
-    pen.font = `700 200px ${family}`;
-    return pen.measureText("H").actualBoundingBoxAscent / 200 || 0.7;
+    pen.font = `700 500px ${family}`;
+    return pen.measureText("H").actualBoundingBoxAscent / 500 || 0.7;
   };
   function size() {
     const root = document.documentElement, css = getComputedStyle(root);
     const mm = Math.hypot(screen.width, screen.height) / (setting.inches() * 25.4), d = setting.distance();
-    const text = capital(css.getPropertyValue("--face")), narrow = capital(css.getPropertyValue("--narrow"));
+    const narrow = capital(css.getPropertyValue("--narrow")), text = Math.min(narrow, capital(css.getPropertyValue("--face")));
     root.style.setProperty("--mm", `${mm}px`);
     root.style.setProperty("--u", `${(mm * d) / 2}px`);
     root.style.setProperty("--text", `${Math.max(16, (6.5 * d * mm) / text)}px`);
@@ -61,7 +61,7 @@
     return s > 599 ? [`${Math.ceil(s / 60)}`, "min"] : [clock(Math.ceil(s)), ""];
   };
   const clock = (s) => s >= 3600 ? `${Math.floor(s / 60)}` : `${Math.floor(s / 60)}:${String(Math.floor(s % 60)).padStart(2, "0")}`;
-  const ago = (s) => s < 50 ? `${Math.max(0, Math.round(s / 10) * 10)} s ago` : `${Math.max(1, Math.round(s / 60))} min ago`;
+  const ago = (s) => s < 5 ? "just now" : s < 50 ? `${Math.max(0, Math.round(s / 10) * 10)} s ago` : `${Math.max(1, Math.round(s / 60))} min ago`;
   const dayTime = (t) => {
     const m = Math.round((((view.day_s + t) % 86400) + 86400) % 86400 / 60) % 1440;
     return `${Math.floor(m / 60)}:${String(m % 60).padStart(2, "0")}`;
