@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -23,6 +24,7 @@ from assistant.showing.report_model import durations, evening_report
 MEALS = [name for name, _ in list_meals(Path("/none"))]
 
 
+@cache
 def card_of(name: str) -> tuple[str, Meal]:
     """A bundled card and its meal."""
     text = new_card("template") if name == "template" else find_meal(name).read_text(encoding="utf-8")
@@ -36,7 +38,7 @@ def test_an_evening_that_taught_nothing_leaves_the_card_as_it_is(name: str) -> N
     assert learnt_card(text, f"{name}.yaml", meal.serves, {}) == text
 
 
-@pytest.mark.parametrize("name", ["trouble", "fish-supper--plain", "fritter", "sunday"])
+@pytest.mark.parametrize("name", ["trouble", "fritter", "sunday"])
 def test_the_card_of_an_evening_passes_meals_check(name: str, tmp_path: Path) -> None:
     """`stovehand meals check` finds nothing wrong with what was written."""
     report = evening_report(kit.evening(name))
@@ -74,7 +76,7 @@ def test_whatever_was_measured_the_card_reads(name: str, people: int, data: st.D
             assert now.span == was.span
 
 
-@pytest.mark.parametrize("people", [1, 3, 7])
+@pytest.mark.parametrize("people", [1, 7])
 @pytest.mark.parametrize("name", [*MEALS, "template"])
 def test_quantities_are_those_that_were_cooked(name: str, people: int) -> None:
     """The card for N has what `scaled` cooks for N: weights to a percent, pieces and batches exactly, spoons to a quarter."""

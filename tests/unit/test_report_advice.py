@@ -16,9 +16,18 @@ from assistant.showing.report_model import BatchRow, Mark, Misheard, PotLog, Rea
 @pytest.fixture(scope="module")
 def plain() -> Report:
     """An evening cleared of everything that could be advised on, to put one thing at a time in."""
-    report = evening_report(kit.evening("fish-supper--plain"))
+    report = evening_report(kit.evening("trouble"))
     return replace(
-        report, steps=tuple(_calm(r) for r in report.steps), waits=(), clocks=(), pots=(), incidents=(), misheard=(), served_t=report.planned_serve_t
+        report,
+        steps=tuple(_calm(r) for r in report.steps),
+        waits=(),
+        clocks=(),
+        pots=(),
+        pauses=(),
+        ran_out=(),
+        incidents=(),
+        misheard=(),
+        served_t=report.planned_serve_t,
     )
 
 

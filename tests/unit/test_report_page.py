@@ -6,8 +6,10 @@ import csv
 import json
 import re
 from collections.abc import Callable
+from functools import cache
 from io import StringIO
 from pathlib import Path
+from xml.etree.ElementTree import Element
 
 import html5lib
 import pytest
@@ -26,6 +28,13 @@ HOSTILE = '<script>alert("x")</script> & $x^2$ \x07\ud800'
 XHTML = "{http://www.w3.org/1999/xhtml}"
 
 
+@cache
+def tree(page: str) -> Element:
+    """The page as a strict reader sees it; ParseError at the first thing that is not valid."""
+    root: Element = html5lib.HTMLParser(strict=True).parse(page)
+    return root
+
+
 def page_of(name: str) -> str:
     """The report's page of an evening."""
     report = evening_report(kit.hostile(HOSTILE) if name == "hostile" else kit.evening(name))
@@ -42,20 +51,20 @@ def pages() -> Callable[[str], str]:
 @pytest.fixture(scope="module")
 def read(pages: Callable[[str], str]) -> str:
     """What a reader of the troubled evening's page sees."""
-    return "".join(html5lib.HTMLParser(strict=True).parse(pages("trouble")).itertext())
+    return "".join(tree(pages("trouble")).itertext())
 
 
 @pytest.mark.parametrize("name", ["trouble", "hostile", "fritter", "sunday"])
 def test_the_page_is_valid(pages: Callable[[str], str], name: str) -> None:
     """html5lib in strict mode finds nothing, and no id stands twice."""
-    root = html5lib.HTMLParser(strict=True).parse(pages(name))
+    root = tree(pages(name))
     ids = [x.get("id") for x in root.iter() if x.get("id")]
     assert len(ids) == len(set(ids))
 
 
 def test_the_page_stands_alone(pages: Callable[[str], str]) -> None:
     """Nothing is fetched, nothing runs: no script, no address, no link to another file."""
-    root = html5lib.HTMLParser(strict=True).parse(pages("hostile"))
+    root = tree(pages("hostile"))
     assert root.findall(f".//{XHTML}script") == []
     for element in root.iter():
         for name, value in element.attrib.items():
@@ -68,7 +77,7 @@ def test_the_page_stands_alone(pages: Callable[[str], str]) -> None:
 
 def test_hostile_words_are_shown_as_text(pages: Callable[[str], str]) -> None:
     """A title, a note, a sentence misheard, a thing that ran out, a fault: each is read as it was written."""
-    shown = "".join(html5lib.HTMLParser(strict=True).parse(pages("hostile")).itertext())
+    shown = "".join(tree(pages("hostile")).itertext())
     assert shown.count('<script>alert("x")</script>') >= 6
     assert "$x^2$" in shown
     assert not re.search("[\x00-\x08\ud800-\udfff]", pages("hostile"))
@@ -85,7 +94,7 @@ def test_hostile_dish_names_are_text_in_the_pictures() -> None:
         pots=tuple(replace(p, name="<b>", fried=tuple(("<script>y</script>", b) for _, b in p.fried)) for p in report.pots),
     )
     page = html_report(report, ())
-    root = html5lib.HTMLParser(strict=True).parse(page)
+    root = tree(page)
     assert root.findall(f".//{XHTML}script") == []
     assert "<script>x</script> $a_b$" in "".join(root.itertext())
     assert "<script>y</script>, 1" in "".join(root.itertext())
@@ -237,6 +246,6 @@ def test_an_evening_on_which_nothing_was_begun_has_a_page(n: int) -> None:
     """Killed before the first step: a valid page that says so."""
     report = evening_report(kit.evening("sunday")[:n])
     page = html_report(report, advise(report))
-    html5lib.HTMLParser(strict=True).parse(page)
+    tree(page)
     assert "nobody said that dinner was up" in page
     assert page.count("not begun") == len(report.steps)
