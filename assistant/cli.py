@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -194,7 +195,7 @@ def cook(
     journal = Journal((data or data_folder()) / "journal.sqlite")
     try:
         screens = Screens(screen, port, click.echo)
-        kitchen = _kitchen(meal, settings, clock, journal, hear, say, serve, people, resume, screens)
+        kitchen = _kitchen(meal, settings, clock, journal, hear, say, serve, people, resume, screens, data or data_folder())
         screens.open(kitchen.evening.kitchen_time, lambda: kitchen.listening, kitchen.typed)
         try:
             kitchen.run()
@@ -202,7 +203,12 @@ def cook(
             click.echo("")
         finally:
             screens.close()
-        click.echo("The evening is in the journal." if kitchen.close() else "Go on with: stovehand cook --resume")
+        over = kitchen.close()
+        if over:
+            from assistant.keeping import keep_what_it_taught
+
+            click.echo(keep_what_it_taught(data or data_folder(), journal, kitchen.evening.state))
+        click.echo("The evening is in the journal." if over else "Go on with: stovehand cook --resume")
     finally:
         journal.close()
 
@@ -218,8 +224,10 @@ def _kitchen(
     people: int | None,
     resume: bool,
     screens: Screens,
+    folder: Path,
 ) -> Kitchen:
     from assistant import runtime
+    from assistant.keeping import what_pots_taught
 
     def make(speak: Callable[[tuple[Line, ...]], None]) -> Evening:
         if resume:
@@ -230,20 +238,22 @@ def _kitchen(
         path = find_meal(meal or "")
         card = read_card(path)
         first = _first_event(path, card, runtime.local_day_s(), serve, people or card.serves, settings)
-        plan = None if hear == "typed" and say == "silent" else _plan(card, first)
+        first = replace(first, kept=what_pots_taught(folder, card))
+        plan = None if hear == "typed" and say == "silent" else _plan(card, first, folder)
         return Evening.begin(journal, clock, first, path.stem, speak, screens.watch, plan)
 
     return runtime.start_evening(make, settings, clock, hear, say, click.echo)
 
 
-def _plan(card: Meal, first: e.EveningBegan) -> EveningPlan:
+def _plan(card: Meal, first: e.EveningBegan, folder: Path) -> EveningPlan:
     """The plan of the evening; ends the program when the meal cannot be ready by the time that was asked for."""
     from assistant.kitchen.evening import PlanError
+    from assistant.kitchen.my_times import read_times
     from assistant.runtime import plan_first
     from assistant.speaking.prompts import day_time
 
     try:
-        plan = plan_first(card, first.people, first.serve_t)
+        plan = plan_first(card, first.people, first.serve_t, read_times(folder).for_meal(card))
     except PlanError as error:
         stop(str(error), EXIT_CANNOT)
     if first.serve_t is not None and plan.serve_s > first.serve_t + 60.0:
@@ -266,8 +276,6 @@ def rehearse_command(meal: str, script: Path, as_json: bool, units: str | None) 
     card = read_card(path)
     first = _first_event(path, card, read.day_s, None, read.people or card.serves, settings)
     if read.serve_day_s is not None:
-        from dataclasses import replace
-
         first = replace(first, serve_t=(read.serve_day_s - read.day_s) % 86400.0)
     understander = _understander(card, settings)
     outcome = rehearse(

@@ -21,7 +21,7 @@ from assistant.hearing.utterance import Utterance
 from assistant.journal import Journal
 from assistant.kitchen.cards import find_meal, read_card
 from assistant.rehearsal import kitchen_stamp, let_time_pass
-from assistant.runtime import Understander
+from assistant.runtime import Understander, plan_first
 from assistant.session import events as e
 from assistant.session.commands import Command
 from assistant.session.state import State
@@ -97,7 +97,8 @@ def play(out: Path, show: Callable[[str], None]) -> Summary:
                 show(f"{kitchen_stamp(event.t)}    says   {event.words}")
 
     first = e.EveningBegan(0.0, path.read_text(encoding="utf-8"), path.name, DAY_S, None, card.serves, settings.units, settings.region)
-    evening = Evening.begin(Journal(":memory:"), clock, first, MEAL, speak, watch)
+    plan = plan_first(card, card.serves, None)
+    evening = Evening.begin(Journal(":memory:"), clock, first, MEAL, speak, watch, plan)
     for at, said, sound in clips(folder):
         let_time_pass(evening, clock, at)
         summary.clips += 1

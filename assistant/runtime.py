@@ -12,16 +12,16 @@ import sys
 import threading
 import time
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from assistant.clock import Clock, FakeClock
 from assistant.evening import Evening
 from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.meal import Meal
-from assistant.kitchen.scale import scaled
 from assistant.rehearsal import let_time_pass
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent, Reject
@@ -99,12 +99,13 @@ class Understander:
         return EarState(speaking=speaking, since_spoken_s=since_s, question_accepts=accepts, address=self._address, hot_oil=hot)
 
 
-def plan_first(meal: Meal, people: int, serve_t: float | None) -> EveningPlan:
-    """The solver's plan of an evening that begins now, serve_t in kitchen time (None: the soonest). PlanError, one sentence, when there is none."""
+def plan_first(meal: Meal, people: int, serve_t: float | None, usual_s: Mapping[str, float] = MappingProxyType({})) -> EveningPlan:
+    """The solver's plan of an evening that begins now, serve_t in kitchen time (None: the soonest); usual_s: this cook's own times, by step.
+    PlanError, one sentence, when there is none."""
     from assistant.kitchen.evening import Setting
     from assistant.kitchen.plan_live import plan_now
 
-    return plan_now(scaled(meal, people), serve_t or 0.0, 0.0, Setting())
+    return plan_now(meal, serve_t, 0.0, Setting(people=people, usual_s=dict(usual_s)))
 
 
 class Replanner:

@@ -385,7 +385,8 @@ def _focus(state: State) -> Iterator[Due]:
         at = state.t if step.kind is StepKind.TOSS or can_be_early(state, step) else state.start_of(step.id)
         if step.kind is not StepKind.TOSS and pot_calls is not False and at >= pot_calls:
             continue  # hands are wanted at the pot first
-        yield Due(max(at, 0.0), 5, f"focus:{step.id}", _do(_present, step))
+        rank = 4 if step.kind is StepKind.TOSS else 5  # salt and sauce go on within the half minute
+        yield Due(max(at, 0.0), rank, f"focus:{step.id}", _do(_present, step))
     if fry is None and all(r.status in (Status.DONE, Status.SKIPPED) for r in state.steps.values()) and "dinner" not in state.told:
         yield Due(state.t, 5, "dinner", dinner_up)
 

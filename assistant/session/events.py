@@ -22,7 +22,7 @@ class Event:
 @dataclass(frozen=True, slots=True)
 class EveningBegan(Event):
     """card: the whole card as text, so that replay needs no file; day_s: time of day at t=0, s after midnight; serve_t: wanted serving, kitchen time
-    (None: as early as it goes); units: `F` or `C`; region: two letters, for the emergency number."""
+    (None: as early as it goes); units: `F` or `C`; region: two letters, for the emergency number; kept: (pot, what it taught on evenings before)."""
 
     card: str
     file: str
@@ -31,6 +31,7 @@ class EveningBegan(Event):
     people: int
     units: str
     region: str
+    kept: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,7 +45,7 @@ def first_state(event: e.EveningBegan) -> State:
         region=event.region,
         t=event.t,
         steps={s.id: StepRun() for s in meal.steps()},
-        pots={p.id: oil.opened(meal, p, event.t) for p in meal.equipment.pots},
+        pots={p.id: oil.opened(meal, p, event.t, dict(event.kept).get(p.id, "")) for p in meal.equipment.pots},
         thermometer=meal.equipment.oil_thermometer,
         ledger=food.opened(meal, event.t),
     )

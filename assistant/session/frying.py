@@ -386,7 +386,7 @@ def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
     turn.happen(e.OilRead(turn.t, pot_id, celsius))
     state = turn.state
     if celsius >= TOO_HOT_C:
-        turn.alert(f"hot:{pot_id}", "high", f"oil at {celsius:.0f} C", "a reading below 200 C or the burner off", p.TOO_HOT)
+        turn.alert(f"hot:{pot_id}", "high", f"oil at {p.degrees(celsius, state.units)}", "a cooler reading, or the burner off", p.TOO_HOT)
         return
     turn.clear(f"hot:{pot_id}")
     inside = next((s for s, _ in state.in_heat() if s.fry is not None and s.fry.pot == pot_id), None)

@@ -13,9 +13,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from assistant.kitchen.meal import Fry, Heat, Meal, Pot, Step
-from assistant.kitchen.oil import runaway
+from assistant.kitchen.oil import kept, runaway
 from assistant.kitchen.oil.described import PotTold, described
-from assistant.kitchen.oil.estimate import READING_K, READY_SURE_S, PotEstimate, begin
+from assistant.kitchen.oil.estimate import READING_K, READY_SURE_S, Learned, PotEstimate, begin
 from assistant.kitchen.oil.flame import flame_advice, wants_reading
 from assistant.kitchen.oil.foam import FoamUp
 from assistant.kitchen.oil.gate import Reason, Verdict, batch_load, check_drop, shown_c
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from assistant.session.turn import Turn
 
 CHECK_S = 20.0
+ENOUGH_READINGS = 4  # fewer teach nothing that is worth keeping
 TEST_PART = 0.15
 """A test batch is this part of a batch."""
 ADVICE_AGAIN_S = 180.0
@@ -43,21 +44,36 @@ def pot_as_told(state: State, pot_id: str) -> Pot:
     return pot if told == PotTold() else described(pot, told)
 
 
-def opened(meal: Meal, pot: Pot, t: float) -> PotRun:
-    """A pot as an evening begins: its estimate where the oil's volume is known, its oil fresh or used before."""
+def opened(meal: Meal, pot: Pot, t: float, before: str = "") -> PotRun:
+    """A pot as an evening begins: its estimate where the oil's volume is known, its oil fresh or used before. before: what was kept of it."""
     life = OilLife(pot.oil_kind, pot.oil_litres or 2.0)
     if not pot.fresh_oil:
         life = replace(life, fried=(Fried("before this evening", "clean", 0.0),), uses=1)
-    return PotRun(fresh=pot.fresh_oil, life=life.evening(), estimate=_begun(meal, pot, t))
+    run = PotRun(fresh=pot.fresh_oil, life=life.evening(), estimate=_begun(meal, pot, t))
+    if not before:
+        return run
+    old = kept.read(before).next_evening()
+    life = run.life if pot.fresh_oil else replace(old.oil, litres=run.life.litres)
+    return replace(run, life=life, foam=old.foam, estimate=_begun(meal, pot, t, old.learned))
 
 
-def _begun(meal: Meal, pot: Pot, t: float) -> PotEstimate | None:
+def to_keep(state: State) -> tuple[tuple[str, str], ...]:
+    """(pot, text): what each pot taught this evening, for the next. A pot that was not fried in teaches nothing."""
+    found = []
+    for pot_id, run in state.pots.items():
+        if run.drops > 0:
+            learned = run.estimate.learned() if run.estimate is not None and run.estimate.readings >= ENOUGH_READINGS else None
+            found.append((pot_id, kept.write(kept.KeptPot(run.life, run.foam, learned))))
+    return tuple(found)
+
+
+def _begun(meal: Meal, pot: Pot, t: float, learned: Learned | None = None) -> PotEstimate | None:
     if pot.oil_litres is None or pot.width_m is None or not meal.equipment.oil_thermometer:
         return None
     hottest = max((s.fry.oil_c for s in meal.steps() if s.fry is not None and s.fry.pot == pot.id), default=None)
     set_c = hottest if pot.heat is Heat.FRYER else None
     strongest = effective_power(pot.heat, RINGS[pot.heat]["large"])
-    return begin(vessel(pot, set_point_c=set_c), t, strongest_w=strongest, stated=pot.power_w is not None)
+    return begin(vessel(pot, set_point_c=set_c), t, strongest_w=strongest, stated=pot.power_w is not None, learned=learned)
 
 
 # --- carried along by facts
@@ -173,10 +189,10 @@ def _watch(turn: Turn, pot_id: str, run: PotRun, fry: Fry | None) -> None:
     set_c = fry.oil_c if fry is not None else run.estimate.oil_c + 1.0
     seen = runaway.watch(run.estimate, turn.t, set_c, smoke=run.smoked, asked_at=run.asked_ready_t, spoke_at=turn.state.heard_t)
     alerts = {
-        runaway.Danger.WARN: ("hot", "the oil may be at 200 C", p.TOO_HOT),
+        runaway.Danger.WARN: ("hot", f"the oil may be at {p.degrees(runaway.WARN_C, turn.state.units)}", p.TOO_HOT),
         runaway.Danger.UNATTENDED: ("unattended", "nobody answered when the oil should be ready", p.STILL_ON),
-        runaway.Danger.HEAT_OFF: ("hot-now", "the oil may be at 205 C, or it smokes", p.HEAT_OFF_NOW),
-        runaway.Danger.FIRE_ARMED: ("hot-now", "the oil may be at 230 C", p.HEAT_OFF_NOW),
+        runaway.Danger.HEAT_OFF: ("hot-now", f"the oil may be at {p.degrees(runaway.HEAT_OFF_C, turn.state.units)}, or it smokes", p.HEAT_OFF_NOW),
+        runaway.Danger.FIRE_ARMED: ("hot-now", f"the oil may be at {p.degrees(runaway.FIRE_ARMED_C, turn.state.units)}", p.HEAT_OFF_NOW),
     }
     for kind in ("hot", "unattended", "hot-now"):
         if alerts.get(seen.danger, ("",))[0] != kind and (kind == "unattended" or seen.danger is runaway.Danger.NONE):

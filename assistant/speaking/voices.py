@@ -130,7 +130,7 @@ class EmbeddedVoice:
 
     def __init__(self) -> None:
         try:
-            from hibari import SAMPLE_RATE, Hibari  # type: ignore[import-untyped]
+            from hibari import SAMPLE_RATE, Hibari
 
             model = Path(str(files("hibari") / "assets" / "hibari.onnx"))
             if not model.is_file():

@@ -34,7 +34,7 @@ LONGEST_S = 6 * 3600.0
 @dataclass
 class Cook:
     """One evening. lines: (kitchen time, > or <, words); drops: (step, test batch, how far the true oil was above the set point,
-    K); cores: what the first core readings are, then one seventy."""
+    K); cores: what the first core readings are, then one seventy; foams: the second batch of the evening foams up."""
 
     meal: str
     lines: list[tuple[float, str, str]] = field(default_factory=list)
@@ -42,6 +42,7 @@ class Cook:
     drops: list[tuple[str, bool, float]] = field(default_factory=list)
     cores: list[str] = field(default_factory=list)
     planned: bool = False
+    foams: bool = False
 
     def __post_init__(self) -> None:
         path = find_meal(self.meal)
@@ -137,10 +138,24 @@ class Cook:
                 kind, _, rest = question.partition(":")
                 if kind in ("time", "look", "flame", "everyone"):
                     self._later(5, "yes")
+                elif kind == "relight":
+                    self._later(4, "yes")
+                elif question == "script:any_flame":
+                    self._later(3, "no")
                 elif kind == "oil":
                     self._later(8, f"oil at {rest}")
                 elif kind == "core":
                     self._later(20, self._core())
+            case e.BatchIn(batch=3) if self.foams:  # the second after the test batch
+                self.foams = False
+                for seconds, words in (
+                    (15, "it's foaming up"),
+                    (50, "burner off"),
+                    (75, "foam has settled"),
+                    (80, "burner on full"),
+                    (95, "carry on"),
+                ):
+                    self._later(seconds, words)
             case e.BurnerSet(pot=pot, level=level):
                 was = self._levels[pot]
                 turned = {"up": min(1.0, was + 0.25), "down": 0.4 if was > 0.7 else 0.6 * was}

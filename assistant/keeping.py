@@ -1,0 +1,48 @@
+"""What an evening leaves for the next: this cook's own times, and what each pot taught. Files in the data folder, written when dinner is up.
+
+A file that cannot be read counts as none; one that cannot be written is said in one sentence and nothing else is lost.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from statistics import median
+
+from assistant.journal import Journal
+from assistant.kitchen.meal import Meal
+from assistant.kitchen.my_times import learn, read_times, write_times
+from assistant.kitchen.oil import kept
+from assistant.session import oil
+from assistant.session.state import State
+
+POTS = "pots"
+
+
+def what_pots_taught(folder: Path, meal: Meal) -> tuple[tuple[str, str], ...]:
+    """(pot, text) of every pot of this meal that taught something on an evening before."""
+    found = []
+    for pot in meal.equipment.pots:
+        try:
+            text = (folder / POTS / f"{pot.id}.json").read_text(encoding="utf-8")
+            kept.read(text)
+        except (OSError, UnicodeDecodeError, kept.KeptError):
+            continue
+        found.append((pot.id, text))
+    return tuple(found)
+
+
+def keep_what_it_taught(folder: Path, journal: Journal, state: State) -> str:
+    """Keep times and pots of an evening that is over; the sentence to show ("" when there is nothing to say)."""
+    if journal.evening is None:
+        return ""
+    from assistant.showing.report_model import durations, evening_report  # a typed evening loads it only at its end
+
+    took = durations(evening_report(event for event, _ in journal.events(journal.evening)))
+    try:
+        write_times(folder, learn(read_times(folder), state.meal, {step: median(seconds) for step, seconds in took.items()}))
+        (folder / POTS).mkdir(parents=True, exist_ok=True)
+        for pot, text in oil.to_keep(state):
+            (folder / POTS / f"{pot}.json").write_text(text, encoding="utf-8")
+    except OSError as error:
+        return f"Your times could not be kept in {folder}: {error.strerror}."
+    return "Your times are kept for the next plan: see 'stovehand times'."
