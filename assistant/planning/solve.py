@@ -33,6 +33,7 @@ def solve(problem: Problem, *, effort: float = EFFORT, wall_s: float | None = No
     if hint:
         model.hint(hint)
     solver = cp_model.CpSolver()
+    solver.parameters.catch_sigint_signal = False  # its handler would leave Ctrl-C killing the program instead of ending the evening
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = SEED
     solver.parameters.max_deterministic_time = effort

@@ -195,3 +195,14 @@ def test_tidying_costs_nothing_and_slack_is_real(problem: Problem) -> None:
 def test_a_problem_survives_json(problem: Problem) -> None:
     """from_dict(to_dict(p)) == p."""
     assert from_dict(to_dict(problem)) == problem
+
+
+def test_the_solver_leaves_ctrl_c_alone() -> None:
+    """After a solve an interrupt is still Python's: the evening ends by it instead of being killed."""
+    import signal
+
+    before = signal.getsignal(signal.SIGINT)
+    solve(Problem((Task("a", 3),), horizon=10))
+    with pytest.raises(KeyboardInterrupt):
+        signal.raise_signal(signal.SIGINT)
+    assert signal.getsignal(signal.SIGINT) is before
