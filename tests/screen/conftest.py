@@ -20,11 +20,6 @@ AXE = "axe-core@4"
 KEPT = Path("build/axe")
 
 
-def pytest_configure(config: pytest.Config) -> None:
-    """The marker of this folder."""
-    config.addinivalue_line("markers", "screen: looks at the page with a real browser")
-
-
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Everything here needs the browser."""
     for item in items:

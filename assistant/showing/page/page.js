@@ -38,16 +38,26 @@
   function fit() {
     const set = (name, value) => document.documentElement.style.setProperty(name, value);
     const text = parseFloat(document.documentElement.style.getPropertyValue("--text")), main = document.querySelector("main");
-    const hands = $("hands"), below = hands.offsetWidth > hands.offsetHeight;
-    set("--hands", below ? `${hands.offsetHeight}px` : "0px");
+    const hands = $("hands"), under = hands.offsetWidth > hands.offsetHeight;
+    set("--hands", under ? `${hands.offsetHeight}px` : "0px");
     // orders said earlier in a danger may scroll: the one that counts now is as large as it goes
-    const room = () => main.offsetHeight - $("before").offsetHeight <= parseFloat(getComputedStyle(main).minHeight) + 1 && main.scrollWidth <= main.clientWidth;
-    for (const [grow, small, face] of [[2, 1], [1.7, 1], [1.45, 1], [1.2, 1], [1.2, 0.77], [1, 0.77], [1, 0.77, "--narrow"]]) {
+    const over = () => main.offsetHeight - $("before").offsetHeight - parseFloat(getComputedStyle(main).minHeight) - 1 + (main.scrollWidth > main.clientWidth ? 1e4 : 0);
+    const use = ([grow, small, face], where) => {
       set("--sentence", `var(${face || "--face"})`);
       set("--grow", grow);
       set("--small", `${Math.max(16, text * small)}px`);
-      if (room()) return;
+      document.body.dataset.clocks = where;
+    };
+    const sizes = [[2, 1], [1.7, 1], [1.45, 1], [1.2, 1], [1.2, 0.77], [1, 0.77], [1, 0.77, "--narrow"]];
+    for (const size of sizes) {
+      for (const where of ["side", "below"]) {
+        use(size, where);
+        if (over() <= 0) return;
+      }
     }
+    const below = over();
+    use(sizes.at(-1), "side");
+    if (over() > below) use(sizes.at(-1), "below");
   }
 
   // --- time
@@ -113,7 +123,7 @@
       const known = pot.figure !== "";
       figure(brew, [known ? pot.figure : "?", ""]);
       if (pot.estimate) brew.prepend(make("small", "about", "≈"));
-      if (pot.verdict !== "frying") words.append(make("span", "verdict", pot.words), " ");
+      if (pot.verdict !== "frying") words.append(make("span", "verdict", pot.words), make("span", "gap", " "));
       words.append(age);
       age.dataset.read = pot.verdict === "frying" ? "read " : "";
       box.append(make("p", "", pot.wants ? `wants ${pot.wants}` : "oil"), brew, words);
