@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -56,6 +57,7 @@ def read_card(path: Path) -> Meal:
     return read_text(text, str(path))
 
 
+@lru_cache(maxsize=8)  # an evening reads its card when it begins and again as it is replayed
 def read_text(text: str, file: str) -> Meal:
     """The meal on this card; `file` gives the meal its id and the mistakes their place. Raises MealCardError with every mistake."""
     card = load(text, file)
