@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
-PICTURES = ROOT / "pictures"
+PICTURES = ROOT / "tests" / "pictures"
 sys.path.insert(0, str(ROOT / "tests" / "screen"))
 
 from page_checks import until  # noqa: E402
