@@ -36,6 +36,8 @@ class Screens:
             from assistant.showing.server import Screen
 
             self._page = Screen(show, lan=where == "lan")
+        if where == "terminal" and not sys.stdout.isatty():
+            show("No screen: this is not a terminal. Going on by voice.")
         if sys.stdout.isatty():
             from assistant.showing.terminal import ROWS, Top
 

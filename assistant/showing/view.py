@@ -233,5 +233,8 @@ def helper_view(state: State, t: float, ear: EarView) -> View:
 
 
 def helper_jobs(s: State) -> list[Step]:
-    """Work by hand that could be done now by a second pair of hands: not the cook's own step, not what the card keeps from helpers."""
-    return [x for x in open_steps(s) if x.kind in (StepKind.HANDS, StepKind.PLATE) and x.helper and x.id != s.focus]
+    """Work by hand that could be done now by a second pair of hands: not the cook's own step, not what the card keeps from helpers; what the plan
+    gave to the helper goes first."""
+    given = {x.step for x in s.plan.tasks if "helper" in x.resources} if s.plan is not None else set()
+    found = [x for x in open_steps(s) if x.kind in (StepKind.HANDS, StepKind.PLATE) and x.helper and x.id != s.focus]
+    return sorted(found, key=lambda x: x.id not in given)

@@ -12,6 +12,7 @@ from contextlib import closing, contextmanager
 import pytest
 from kitchen_kit import Kit, first_event
 
+from assistant.screens import Screens
 from assistant.session import events as e
 from assistant.session.evolve import first_state
 from assistant.showing import server
@@ -289,6 +290,19 @@ def test_a_taken_port_is_one_sentence() -> None:
         state = first_state(first_event())
         screen.watch([e.Said(1.0, "still going", 2)], state)
         screen.close()
+
+
+def test_an_evening_whose_page_cannot_be_had_goes_on_by_voice() -> None:
+    """Asked for a page on a taken port, or for a terminal where there is none: one sentence each, and the evening goes on as if nothing were."""
+    with closing(socket.create_server(("127.0.0.1", 0))) as other:
+        for where in ("page", "terminal"):
+            shown: list[str] = []
+            screens = Screens(where, other.getsockname()[1], shown.append)
+            screens.watch((), first_state(first_event()))
+            screens.open(lambda: 0.0, lambda: True, lambda words: None)
+            screens.watch([e.Said(1.0, "still going", 2)], first_state(first_event()))
+            screens.close()
+            assert [line.startswith("No screen: ") and line.count(".") >= 2 for line in shown] == [True]
 
 
 def test_a_stopped_screen_ends_its_streams_and_frees_the_port(served: Served) -> None:
