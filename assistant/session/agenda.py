@@ -75,7 +75,7 @@ def agenda(state: State) -> Iterator[Due]:
     yield from _questions(state)
     yield from _waits(state)
     yield from (Due(*entry) for entry in food.agenda(state))
-    yield from (Due(*entry) for entry in oil.agenda(state, lambda pot_id: wanted_next(state, pot_id)))
+    yield from (Due(*entry) for entry in oil.agenda(state, lambda pot_id: wanted_next(state, pot_id), drop_planned))
     yield from _everyone(state)
     if state.held_t is None and state.script is None and "dinner" not in state.told:
         yield from _pots(state)

@@ -160,16 +160,18 @@ def _batch_kg_in(state: State, pot_id: str) -> float:
 # --- looked at while the heat is on
 
 
-def agenda(state: State, wanted: Callable[[str], Step | None]) -> Iterator[tuple[float, int, str, Callable[[Turn], None]]]:
+def agenda(
+    state: State, wanted: Callable[[str], Step | None], drop_at: Callable[[State, Step], float]
+) -> Iterator[tuple[float, int, str, Callable[[Turn], None]]]:
     """(when, rank, key, act): each pot that is lit, or was and will be wanted again, is looked at every CHECK_S."""
     for pot_id, run in state.pots.items():
         cooling = run.drops > 0 and run.estimate is not None and wanted(pot_id) is not None
         if run.estimate is not None and (run.on or cooling):
             last = max(run.checked_t, run.lit_t or 0.0)
-            yield last + CHECK_S, 2, f"oil:{pot_id}", _check(pot_id, wanted)
+            yield last + CHECK_S, 2, f"oil:{pot_id}", _check(pot_id, wanted, drop_at)
 
 
-def _check(pot_id: str, wanted: Callable[[str], Step | None]) -> Callable[[Turn], None]:
+def _check(pot_id: str, wanted: Callable[[str], Step | None], drop_at: Callable[[State, Step], float]) -> Callable[[Turn], None]:
     def act(turn: Turn) -> None:
         turn.happen(e.OilChecked(turn.t, pot_id))
         run = turn.state.pots[pot_id]
@@ -178,7 +180,7 @@ def _check(pot_id: str, wanted: Callable[[str], Step | None]) -> Callable[[Turn]
             return
         _watch(turn, pot_id, run, step.fry if step is not None else None)
         if turn.state.held_t is None and turn.state.script is None and step is not None and step.fry is not None:
-            _flame(turn, pot_id, step.fry)
+            _flame(turn, pot_id, step.fry, drop_at(turn.state, step) - turn.t)
 
     return act
 
@@ -205,19 +207,20 @@ def _watch(turn: Turn, pot_id: str, run: PotRun, fry: Fry | None) -> None:
         turn.ask(f"oil:{pot_id}", p.SHOULD_BE_READY, (Intent.ANSWER, Intent.OIL_TEMP), wait_s=runaway.ANSWER_S)
 
 
-def _flame(turn: Turn, pot_id: str, fry: Fry) -> None:
+def _flame(turn: Turn, pot_id: str, fry: Fry, drop_in_s: float) -> None:
     """Ask for a reading when no longer sure, at most once a batch; else run the flame."""
     state, run = turn.state, turn.state.pots[pot_id]
     assert run.estimate is not None
+    coming = None if any(s.fry is not None and s.fry.pot == pot_id for s, _ in state.in_heat()) else drop_in_s
     lift_in = min((due_t(s, b) - turn.t for s, b in state.in_heat() if s.fry is not None and s.fry.pot == pot_id), default=None)
-    ask = wants_reading(run.estimate, turn.t, fry.oil_c)
+    ask = wants_reading(run.estimate, turn.t, fry.oil_c, drop_in_s=coming)
     if ask is not None and not any(q.id == f"oil:{pot_id}" for q in state.questions):
         turn.happen(e.OilAsked(turn.t, pot_id, ask.why))
         turn.ask(f"oil:{pot_id}", p.ask_oil(), (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
         return
     if not run.estimate.readings:
         return
-    advice = flame_advice(run.estimate, turn.t, fry.oil_c, lift_in_s=lift_in)
+    advice = flame_advice(run.estimate, turn.t, fry.oil_c, drop_in_s=coming, lift_in_s=lift_in)
     if advice is None or (str(advice) == run.advised and turn.t - run.advised_t < ADVICE_AGAIN_S):
         return
     turn.happen(e.FlameAdvised(turn.t, pot_id, str(advice)))
