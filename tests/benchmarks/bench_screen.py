@@ -103,14 +103,13 @@ def many(minutes: float, clients: int = 10) -> dict[str, float]:
     """Ten clients for long: lines each lost, memory before and after."""
     kit = frying()
     kit.open()
-    calm = kit.evening.state
+    happened = kit.evening.feed(Command(Intent.WHATS_NEXT, words="what's next"))
     with listen(kit.screen.port, clients) as watching:
         first: float | None = None
         end = time.monotonic() + minutes * 60
         turns = 0
         while time.monotonic() < end:
-            kit.evening.feed(Command(Intent.WHATS_NEXT, words="what's next"))
-            kit.evening.state = calm if turns % 20 == 0 else kit.evening.state
+            kit.screen.watch(happened, kit.evening.state)
             turns += 1
             time.sleep(0.5)
             if first is None and turns >= 120:
@@ -118,8 +117,8 @@ def many(minutes: float, clients: int = 10) -> dict[str, float]:
         last = kit.screen._lines[-1][0]
         for client in watching:
             client.wait_for(last)
-        lost = sum(last - client.lines[0][0] + 1 - len(client.lines) for client in watching)
-        twice = sum(len(client.lines) - len({n for n, _ in client.lines}) for client in watching)
+        lost = sum(last - client.lines[0] + 1 - len(client.lines) for client in watching)
+        twice = sum(len(client.lines) - len(set(client.lines)) for client in watching)
         now = resident_mb()
     kit.screen.close()
     return {

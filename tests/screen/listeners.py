@@ -5,6 +5,7 @@ from __future__ import annotations
 import http.client
 import json
 import threading
+from array import array
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
@@ -12,9 +13,9 @@ from dataclasses import dataclass, field
 
 @dataclass
 class Listener:
-    """What one client has got. lines: (number, words), in the order they came; words: the sentence shown last."""
+    """What one client has got. lines: numbers of the lines, in the order they came; words: the sentence shown last."""
 
-    lines: list[tuple[int, str]] = field(default_factory=list)
+    lines: array[int] = field(default_factory=lambda: array("L"))
     words: str = ""
     views: int = 0
     _news: threading.Condition = field(default_factory=threading.Condition)
@@ -33,7 +34,7 @@ class Listener:
         """One event."""
         with self._news:
             if kind == "lines" and isinstance(data, list):
-                self.lines += [(x["n"], x["words"]) for x in data]
+                self.lines.extend(x["n"] for x in data)
             elif isinstance(data, dict):
                 self.words = data["words"]
                 self.views += 1
@@ -42,7 +43,7 @@ class Listener:
     def wait_for(self, n: int, limit_s: float = 20.0) -> None:
         """Until line n has come."""
         with self._news:
-            assert self._news.wait_for(lambda: bool(self.lines) and self.lines[-1][0] >= n, limit_s)
+            assert self._news.wait_for(lambda: bool(self.lines) and self.lines[-1] >= n, limit_s)
 
     def wait_for_words(self, words: str, limit_s: float = 20.0) -> None:
         """Until this is the sentence shown."""
