@@ -21,6 +21,7 @@ from assistant.kitchen.meal import Meal
 from assistant.kitchen.my_times import forget, read_times, write_times
 from assistant.kitchen.plan_chance import WANTED, Sturdy, sturdy_plan
 from assistant.kitchen.plan_meal import clock, earliest, minutes
+from assistant.kitchen.plan_safety import refused
 from assistant.kitchen.scale import scaled
 from assistant.kitchen.shopping import HaveError, Shopping, read_have, shopping
 from assistant.settings import data_folder
@@ -98,6 +99,8 @@ def plan(
         found = sturdy_plan(card, serve_s, eaters, present, setting)
     except PlanError as wrong:
         raise _CannotError(str(wrong)) from wrong
+    if unsafe := refused(found.plan, scaled(card, eaters)):
+        raise _CannotError("\n".join(unsafe))
     remarks = tuple(r for r in (reason, *_remarks(found, card, setting)) if r)
     written: list[tuple[Path, bytes]] = []
     if chart is not None:

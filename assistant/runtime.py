@@ -102,10 +102,15 @@ class Understander:
 def plan_first(meal: Meal, people: int, serve_t: float | None, usual_s: Mapping[str, float] = MappingProxyType({})) -> EveningPlan:
     """The solver's plan of an evening that begins now, serve_t in kitchen time (None: the soonest); usual_s: this cook's own times, by step.
     PlanError, one sentence, when there is none."""
-    from assistant.kitchen.evening import Setting
+    from assistant.kitchen.evening import PlanError, Setting
     from assistant.kitchen.plan_live import plan_now
+    from assistant.kitchen.plan_safety import refused
+    from assistant.kitchen.scale import scaled
 
-    return plan_now(meal, serve_t, 0.0, Setting(people=people, usual_s=dict(usual_s)))
+    plan = plan_now(meal, serve_t, 0.0, Setting(people=people, usual_s=dict(usual_s)))
+    if unsafe := refused(plan, scaled(meal, people)):
+        raise PlanError(" ".join(unsafe))
+    return plan
 
 
 class Replanner:
