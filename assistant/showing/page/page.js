@@ -39,6 +39,7 @@
     const set = (name, value) => document.documentElement.style.setProperty(name, value);
     const text = parseFloat(document.documentElement.style.getPropertyValue("--text")), main = document.querySelector("main");
     const hands = $("hands"), under = hands.offsetWidth > hands.offsetHeight;
+    set("--lost", `${$("lost").offsetHeight}px`);
     set("--hands", under ? `${hands.offsetHeight}px` : "0px");
     // orders said earlier in a danger may scroll: the one that counts now is as large as it goes
     const over = () => main.offsetHeight - $("before").offsetHeight - parseFloat(getComputedStyle(main).minHeight) - 1 + (main.scrollWidth > main.clientWidth ? 1e4 : 0);
@@ -174,9 +175,10 @@
     lost = true;
     put("lost", "Connection lost. Clocks run on. Trying again.");
     $("lost").hidden = false;
+    fit();
     connect();
   }
-  function found() { lost = false; $("lost").hidden = true; }
+  function found() { if (lost) { lost = false; $("lost").hidden = true; fit(); } }
   let again = 0;
   function connect() {
     clearTimeout(again);
@@ -187,7 +189,7 @@
     source = new EventSource(`/events?${query}`);
     const on = (kind, act) => source.addEventListener(kind, (event) => { act(JSON.parse(event.data), event); });
     on("hello", (hello) => { touch = hello.touch; setTime(hello.t); $("pair").hidden = touch; $("type").hidden = !touch; clearTimeout(again); found(); });
-    on("beat", (t) => { setTime(t); if (lost) found(); tick(); });
+    on("beat", (t) => { setTime(t); found(); tick(); });
     on("view", (v) => { view = v; draw(); });
     on("lines", (lines, event) => { after = event.lastEventId; addLines(lines); });
     source.onerror = () => { source.close(); if (!lost) loseIt(); else again = setTimeout(connect, AGAIN_MS); };
