@@ -344,9 +344,11 @@ def hear(meal: str, units: str | None, files: tuple[Path, ...]) -> None:
     card = read_card(find_meal(meal))
     interpreter = interpreter_for(card, settings)
     try:
-        ear = build_ear(interpreter, build_engines(interpreter, card, settings))
+        engines = build_engines(interpreter, card, settings)
+        ear = build_ear(interpreter, engines)
     except NoEarError as error:
         stop(str(error), EXIT_DIFFERENCE)
+    click.echo(engines.why, err=True)
     bad = False
     for path in files:
         try:

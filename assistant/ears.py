@@ -19,6 +19,7 @@ from assistant.understanding.interpreter import Interpreter
 if TYPE_CHECKING:
     from assistant.hearing.listener import Ear
     from assistant.hearing.recogniser import Recogniser
+    from assistant.hearing.vosk_ear import VoskEar
 
 
 class NoEarError(Exception):
@@ -43,21 +44,27 @@ def build_engines(interpreter: Interpreter, meal: Meal, settings: Settings) -> E
     """The recognisers for this meal; NoEarError when nothing can hear."""
     from assistant.hearing.recogniser import RecogniserError
 
-    vosk = _vosk(interpreter) if settings.vosk else None
+    vosk, wrong = None, ""
+    try:
+        vosk = _vosk(interpreter) if settings.vosk else None
+    except RecogniserError as error:
+        wrong = f"{error} "
     try:
         embedded, danger = _embedded(interpreter, meal)
     except (RecogniserError, ImportError) as error:
         if vosk is None:
-            raise NoEarError(f"Nothing can hear on this computer: {error} Please type.") from None
+            raise NoEarError(f"{wrong}Nothing can hear on this computer: {error} Please type.") from None
         return Engines(vosk, vosk, f"Vosk hears alone: {error}")
     if vosk is None:
-        return Engines(embedded, danger, "The embedded recogniser hears; no Vosk model was found.")
+        return Engines(embedded, danger, f"{wrong or 'No Vosk model was found. '}The embedded recogniser hears.")
     from assistant.hearing.two_ears import TwoEars
 
-    return Engines(TwoEars(vosk, embedded, lambda w: interpreter.interpret(w).result), danger, "Vosk hears; the embedded recogniser must agree.")
+    lacks = f" Vosk does not know: {', '.join(vosk.missing)}." if vosk.missing else ""
+    why = f"Vosk hears; where a mistake matters the embedded recogniser must agree.{lacks}"
+    return Engines(TwoEars(vosk, embedded, lambda w: interpreter.interpret(w).result), danger, why)
 
 
-def _vosk(interpreter: Interpreter) -> Recogniser | None:
+def _vosk(interpreter: Interpreter) -> VoskEar | None:
     from assistant.hearing.vosk_ear import VoskEar, find_model, phrases_of
 
     folder = find_model(interpreter.language)
