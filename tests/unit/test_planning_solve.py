@@ -199,8 +199,8 @@ def test_a_problem_survives_json(problem: Problem) -> None:
 
 
 def test_the_solver_leaves_ctrl_c_alone() -> None:
-    """After a solve an interrupt is still Python's: the evening ends by it instead of being killed. In a process of its own, because another solver may
-    have taken the signal in this one."""
+    """After a solve an interrupt is still Python's: the evening ends by it instead of being killed. In a process of its own, because another solver
+    may have taken the signal in this one."""
     code = (
         "import signal\n"
         "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
