@@ -104,6 +104,8 @@ def _batch(s: State, step: str, n: int, **changes: Any) -> State:
 def _heard(s: State, x: e.Heard) -> State:
     if x.undoable:
         s = replace(s, before=replace(s, before=None), before_t=x.t)
+    if x.reason in ("not_addressed", "speaking"):
+        return s  # two people talking, or we ourselves
     return replace(s, last_heard=x.words, heard_t=x.t)
 
 
@@ -191,7 +193,12 @@ def _burner(s: State, x: e.BurnerSet) -> State:
 
 def _pot_sized(s: State, x: e.PotSized) -> State:
     told = s.pots[x.pot].told
-    told = replace(told, ring=x.ring) if x.what == "ring" else replace(told, **{x.what: x.value})  # type: ignore[arg-type]
+    if x.what == "ring":
+        told = replace(told, ring=x.ring)
+    elif x.what == "power_unknown":
+        told = replace(told, power_unknown=True)
+    else:
+        told = replace(told, **{x.what: x.value})  # type: ignore[arg-type]
     return _pot(s, x.pot, told=told)
 
 
