@@ -110,10 +110,6 @@ def plan_in_brief(day_s: float) -> str:
     return f"We eat at {day_time(day_s)}."
 
 
-def plan_late(day_s: float) -> str:
-    return f"Earliest to the table: {day_time(day_s)}."
-
-
 DINNER_UP = "To the table. Before you sit down."
 OIL_COOLS = "Leave the oil where it is until cold."
 EVERYONE_HERE = "Is everyone there? The next step cannot wait."
@@ -274,14 +270,6 @@ def core_clock(name: str) -> str:
     return f"read the {name} again"
 
 
-def core_done(said_c: float, target_c: float, units: str) -> str:
-    return f"{degrees(said_c, units)}. Over {degrees(target_c, units)}, cooked."
-
-
-def core_low(said_c: float, target_c: float, units: str) -> str:
-    return f"{degrees(said_c, units)}. Cook on to {degrees(target_c, units)}."
-
-
 # --- oil
 
 
@@ -346,6 +334,18 @@ def cause(why: str) -> str:
     return f"{upper(why)}."
 
 
+def ask_pot(piece: str, name: str) -> str:
+    """The question for one piece of a pot nobody has measured."""
+    return {
+        "width": f"How wide inside is the {name}? Inches or centimetres.",
+        "height": f"How high inside is the {name}?",
+        "oil": "How deep is the cold oil, or how many litres?",
+        "burner": "Is the burner small, medium or large? Watts will do.",
+    }[piece]
+
+
+POT_UNKNOWN = "Then I reckon carefully. Small batches."
+POT_KNOWN = "Good, the pot is known."
 SHOULD_BE_READY = "The oil should be ready. What is it at?"
 HEAT_OFF_NOW = "Heat off now. Oil far too hot."
 OIL_SMOKES = "Hold. Smoke means too hot. Heat off."
@@ -353,7 +353,6 @@ PAT_DRY = "Hold. Pat it dry first."
 FLAME = {"full": "Burner to full.", "up": "Burner up a little.", "down": "Turn the burner down.", "off": "Burner off for now."}
 OIL_UNKNOWN = "No reading yet. What is the oil at?"
 TOO_HOT = "Oil too hot. Burner off."
-HEAT_NOW = "Burner full, to heat the oil."
 
 
 def heat_to(celsius: float, units: str) -> str:
@@ -455,10 +454,6 @@ def serving_moves(day_s: float, because: str) -> str:
 def dish_moves(name: str, day_s: float, alone: bool) -> str:
     rest = "everything else as it was" if alone else "others move with it"
     return f"{upper(name)} moves to {day_time(day_s)}; {rest}."
-
-
-def cannot_serve(day_s: float) -> str:
-    return f"Not before {day_time(day_s)}."
 
 
 def running_late(seconds: float, day_s: float) -> str:
