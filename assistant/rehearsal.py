@@ -24,6 +24,7 @@ from assistant.speaking.line import Line
 _LINE = re.compile(r"^(?P<h>\d+):(?P<m>[0-5]\d):(?P<s>[0-5]\d)\s*(?P<way>[<>])\s?(?P<words>.*)$")
 _SETTING = re.compile(r"^#\s*(?P<key>strict|time|serve|for|units|region)\b\s*(?P<value>\S*)\s*$")
 _SOUND = (".wav", ".flac", ".ogg")
+MOST_PEOPLE = 60
 
 
 class ScriptError(Exception):
@@ -79,13 +80,26 @@ def read_script(path: Path) -> Script:
     try:
         day_s = clock_time(settings["time"]) if "time" in settings else 16.5 * 3600
         serve = clock_time(settings["serve"]) if "serve" in settings else None
-        people = int(settings["for"]) if "for" in settings else None
+        people = _people(settings["for"]) if "for" in settings else None
+        units = _units(settings["units"]) if "units" in settings else None
     except ValueError as error:
         wrong.append(f"{path.name}: {error}.")
         raise ScriptError("\n".join(wrong)) from None
     if wrong:
         raise ScriptError("\n".join(wrong))
-    return Script(tuple(cues), path, "strict" in settings, day_s, serve, people, settings.get("units"), settings.get("region"))
+    return Script(tuple(cues), path, "strict" in settings, day_s, serve, people, units, settings.get("region"))
+
+
+def _people(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= MOST_PEOPLE:
+        raise ValueError(f"'# for {text}' is no number of people: write 1 to {MOST_PEOPLE}")
+    return int(text)
+
+
+def _units(text: str) -> str:
+    if text not in ("F", "C"):
+        raise ValueError(f"'# units {text}' is no unit: write F or C")
+    return text
 
 
 def clock_time(text: str) -> float:
