@@ -15,7 +15,7 @@ from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
 from assistant.kitchen.hazards import closing_check
 from assistant.kitchen.limits import batch_limits, heat_time
 from assistant.kitchen.meal import Fry, Step, StepKind
-from assistant.session import danger, food, oil
+from assistant.session import danger, food, oil, sizing
 from assistant.session import events as e
 from assistant.session.commands import Intent
 from assistant.session.state import BY_HAND, IN_HEAT, State, Status, due_t, most_t
@@ -78,6 +78,7 @@ def agenda(state: State) -> Iterator[Due]:
     yield from (Due(*entry) for entry in oil.agenda(state, lambda pot_id: wanted_next(state, pot_id), drop_planned))
     yield from _everyone(state)
     if state.held_t is None and state.script is None and "dinner" not in state.told:
+        yield from (Due(*entry) for entry in sizing.agenda(state))
         yield from _pots(state)
         yield from _reminders(state)
         yield from _oven(state)

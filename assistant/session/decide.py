@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from assistant.session import agenda, asking, danger, frying, plan
+from assistant.session import agenda, asking, danger, frying, plan, sizing
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.frying import finish
@@ -385,6 +385,8 @@ def _answer(turn: Turn, command: Command) -> None:
             turn.happen(e.Answered(turn.t, q.id, "value"))
             turn.happen(e.TimeOfDaySet(turn.t, command.day_s))
             turn.say(p.time_set(command.day_s))
+            return
+        if kind == "pot" and sizing.answer(turn, q, command):
             return
         celsius = value_c(turn.state, command)
         if kind in ("oil", "core") and celsius is not None:

@@ -221,7 +221,7 @@ class FlameAdvised(Event):
 
 @dataclass(frozen=True, slots=True)
 class PotSized(Event):
-    """The cook told a size of the pot. what: width_m, height_m, depth_m, litres, power_w or ring."""
+    """The cook told a size of the pot. what: width_m, height_m, depth_m, litres, power_w, ring or power_unknown (asked, not known)."""
 
     pot: str
     what: str

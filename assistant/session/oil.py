@@ -97,7 +97,9 @@ def _after(state: State, pot_id: str, run: PotRun, event: e.Event) -> PotRun:
     estimate = run.estimate
     match event:
         case e.PotSized():
-            return replace(run, estimate=_begun(state.meal, pot_as_told(state, pot_id), event.t))
+            sized = pot_as_told(state, pot_id)
+            life = replace(run.life, litres=sized.oil_litres or run.life.litres)
+            return replace(run, life=life, estimate=_begun(state.meal, sized, event.t))
         case e.OilChanged():
             fresh = OilLife(run.life.kind, run.life.litres).evening()
             return replace(run, life=fresh, estimate=_begun(state.meal, pot_as_told(state, pot_id), event.t))

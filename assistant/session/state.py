@@ -13,7 +13,7 @@ from enum import StrEnum
 from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.ledger import Ledger
 from assistant.kitchen.meal import Meal, Pot, Step, StepKind
-from assistant.kitchen.oil.described import PotTold
+from assistant.kitchen.oil.described import PotTold, described
 from assistant.kitchen.oil.estimate import PotEstimate
 from assistant.kitchen.oil.foam import Foam
 from assistant.kitchen.oil.life import OilLife
@@ -209,10 +209,12 @@ class State:
         return all(self.steps[a].status in (Status.DONE, Status.SKIPPED) for a in step.after)
 
     def pot_of(self, step: Step) -> Pot:
-        """The pot a fry step uses."""
+        """The pot a fry step uses, with what the cook said of it."""
         if step.fry is None:
             raise ValueError(f"{step.id} does not fry")
-        return next(p for p in self.meal.equipment.pots if p.id == step.fry.pot)
+        pot = next(p for p in self.meal.equipment.pots if p.id == step.fry.pot)
+        told = self.pots[pot.id].told if pot.id in self.pots else PotTold()
+        return pot if told == PotTold() else described(pot, told)
 
     def start_of(self, step: str) -> float:
         """When the order wants this step begun, kitchen time, s."""

@@ -33,6 +33,7 @@ _VALUES: dict[str, tuple[Any, ...]] = {
     "place": ("counter", "fridge", "oven", "rack"),
     "level": ("on", "full", "up", "down", "off"),
     "what": ("chips drop",),
+    "piece": ("width", "height", "oil", "burner"),
     "words": ("nine hundred", "3 handfuls", "4 pieces"),
     "why": tuple(str(x) for x in (*BatchLimit, *Cause)),
     "limit": tuple(str(x) for x in Limit),
