@@ -2,7 +2,8 @@
 
 Rules:
 - S, the log-probability of a sentence given the sound, adds up every written form with one meaning. S_null is the same sentence's mean
-  log-probability over a few clips of noise alone: what the language model would guess unheard. Sentences are ranked by S - 0.2 S_null.
+  log-probability over a few clips of noise alone: what the language model would guess unheard. Sentences are ranked by S - 0.2 S_null + the prior:
+  what is likely at this moment, at most 3 nats. Gates look at the sound alone, except the margin, which compares ranks.
 - A closed grammar never rejects by itself, so gates do: the support each token has from the sound (pmi), the distance to the next *different* meaning
   (margin), that the sentence ends where the grammar ends it (end), that no token of it is out of the question (token), and the support of each word
   of a dish's name (slot: a dish that is not on the list is otherwise taken for one that is). A gate that fails makes the utterance unsure and names
@@ -40,6 +41,12 @@ NULL_A_TOKEN = -3.3
 
 Meaning = Callable[[str], Hashable]
 """Words -> what they mean, equal for sentences that mean the same; None when they mean nothing (then only the same words mean the same)."""
+
+Prior = Callable[[tuple[Command, ...]], float]
+"""What a sentence can mean -> nats by which it is likelier at this moment than another."""
+
+MOST_PRIOR = 3.0
+"""Nats: a prior counts at most this much either way, so that a clear utterance always wins."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +88,10 @@ class _Candidate:
     end: float
     score: float
     null: tuple[float, ...] = field(default=())
+    prior: float = 0.0
 
     def rank(self, null_weight: float) -> float:
-        return self.score - null_weight * sum(self.null)
+        return self.score + self.prior - null_weight * sum(self.null)
 
 
 class Embedded:
@@ -97,14 +105,17 @@ class Embedded:
         meaning: Meaning | None = None,
         danger: Callable[[str], bool] | None = None,
         named: Callable[[str], Collection[str]] | None = None,
+        prior: Callable[[str], float] | None = None,
         gates: Gates = Gates(),
     ) -> None:
-        """graph: the grammar; meaning: words -> meaning; danger: are these the words of a danger; named: the words of these that name a dish."""
+        """graph: the grammar; meaning: words -> meaning; danger: are these the words of a danger; named: the words of these that name a dish;
+        prior: nats by which these words are likely now, asked anew for every utterance."""
         self._model = model
         self._search = Search(model, graph)
         self._meaning = meaning
         self._danger = danger
         self._named = named
+        self._prior = prior
         self._gates = gates
         self._noise = [model.listen(clip) for clip in noise_clips()]
         self._null: dict[Tokens, tuple[float, ...]] = {}
@@ -117,9 +128,11 @@ class Embedded:
         names: Iterable[Name],
         *,
         danger_only: bool = False,
+        prior: Prior | None = None,
         gates: Gates = Gates(),
     ) -> Embedded:
-        """The recogniser of one session. names: of this meal (`kitchen.meal.names`); danger_only: hears nothing but danger words."""
+        """The recogniser of one session. names: of this meal (`kitchen.meal.names`); danger_only: hears nothing but danger words; prior: what is
+        likely at this moment."""
         said = {name.id: frozenset(word for way in name.said for word in way.split()) for name in names}
 
         @lru_cache(maxsize=1_000)
@@ -132,6 +145,7 @@ class Embedded:
             meaning=lambda words: tuple(replace(c, words="") for c in commands(words)) or None,
             danger=lambda words: any(c.intent in DANGER for c in commands(words)),
             named=lambda words: frozenset[str]().union(*(said.get(c.item or "", ()) for c in commands(words))),
+            prior=None if prior is None else lambda words: prior(commands(words)),
             gates=gates,
         )
 
@@ -207,14 +221,19 @@ class Embedded:
             for key, words in self._meanings(heard):
                 known = by_meaning.get(key)
                 if known is None:
-                    by_meaning[key] = _Candidate(key, words, heard.tokens, heard.logs, heard.end, heard.score)
+                    by_meaning[key] = _Candidate(key, words, heard.tokens, heard.logs, heard.end, heard.score, prior=self._likely(words))
                 else:
                     known.score = float(np.logaddexp(known.score, heard.score))
-        likeliest = sorted(by_meaning.values(), key=lambda c: c.score - weight * NULL_A_TOKEN * len(c.tokens), reverse=True)[: self._gates.ranked]
+        likeliest = sorted(by_meaning.values(), key=lambda c: c.score + c.prior - weight * NULL_A_TOKEN * len(c.tokens), reverse=True)[
+            : self._gates.ranked
+        ]
         self._fill_null([c.tokens for c in likeliest])
         for c in likeliest:
             c.null = self._null[c.tokens]
         return sorted(likeliest, key=lambda c: c.rank(weight), reverse=True)
+
+    def _likely(self, words: str) -> float:
+        return 0.0 if self._prior is None else min(MOST_PRIOR, max(-MOST_PRIOR, self._prior(words)))
 
     def _meanings(self, heard: Heard) -> list[tuple[Hashable, str]]:
         """The different meanings of one written sentence, each with the first words for it."""
