@@ -189,13 +189,17 @@ def can_sit(turn: Turn, command: Command) -> None:
 
 
 def who_can_eat(turn: Turn, command: Command) -> None:
-    """Allergens of a dish, as the card has them, with those the shared oil carries."""
+    """Every allergen of a dish, as the card has them, with those the shared oil carries or has carried; none is left out for shortness."""
     state = turn.state
     dishes = [d for d in state.meal.dishes if command.item in (None, d.id) and not d.component]
-    for dish in dishes[:3]:
+    for dish in dishes:
         pots = {s.fry.pot for s in dish.steps if s.fry}
         shared = {a for d in state.meal.dishes for s in d.steps if s.fry and s.fry.pot in pots and not dish.unshared_oil for a in d.allergens}
-        turn.say(p.allergens(dish.said[0], sorted(dish.allergens), sorted(shared - dish.allergens)))
+        shared |= {a for pot in pots for a in state.pots[pot].life.allergens}
+        own, by_oil = sorted(dish.allergens), sorted(shared - dish.allergens)
+        lines = [p.allergens(dish.said[0], own[i : i + 2], []) for i in range(0, len(own), 2)]
+        lines += [p.allergens(dish.said[0], [], by_oil[i : i + 2]) for i in range(0, len(by_oil), 2)]
+        turn.say_list(lines or [p.allergens(dish.said[0], [], [])])
     if not dishes:
         turn.say(p.NOT_NOW)
 

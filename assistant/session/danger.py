@@ -58,7 +58,8 @@ def danger(turn: Turn, command: Command) -> None:
         turn.happen(e.SmokeSeen(turn.t, pot))
     name = _NAMES.get(command.intent) or ("oven_fire" if command.place == "oven" else "fire")
     running = turn.state.script
-    if running is not None and _SEVERITY.get(running.name, 0) >= _SEVERITY[name]:
+    asked_whether_safe = running is not None and running.name == "confirm_safe"  # it is not: whatever is called out now comes first
+    if running is not None and not asked_whether_safe and _SEVERITY.get(running.name, 0) >= _SEVERITY[name]:
         if running.name == name:
             begin(turn, name)
         return

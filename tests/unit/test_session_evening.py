@@ -220,6 +220,27 @@ def test_only_a_false_alarm_twice_or_confirmed_ends_a_script() -> None:
     assert kit.state.script is None
 
 
+@pytest.mark.parametrize(("said", "first"), [("it's foaming up", "Heat off"), ("I burned my hand", "Cool running water"), ("fire", "Heat off")])
+def test_a_danger_called_while_asked_whether_it_is_safe_is_answered(said: str, first: str) -> None:
+    """'Is everything really safe?' is open, and somebody calls out another danger: its script begins at once."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "fire")
+    assert kit.say(t + 2, "false alarm") == ["Is everything really safe?"]
+    assert kit.say(t + 4, said)[0].startswith(first)
+
+
+def test_no_allergen_is_left_out_for_shortness() -> None:
+    """Every allergen of the card is said, in as many lines as it takes, each one breath long."""
+    kit = Kit()
+    said = kit.say(30, "who can eat the fish")
+    fish = kit.state.meal.dish("fish")
+    assert len(fish.allergens) > 3
+    assert all(any(allergen in line for line in said) for allergen in fish.allergens), said
+    assert all(len(line.split()) <= 12 for line in said)
+    assert not any("more" in line for line in said)
+
+
 def test_fire_keeps_the_clock_of_what_is_in_the_oil() -> None:
     """A fire stops the steps, not the oven or the oil: the chips' lift is still called."""
     kit = Kit()
