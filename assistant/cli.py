@@ -189,8 +189,14 @@ def cook(
     settings = _settings(units)
     if meal is None and not resume:
         raise click.UsageError("Say which meal: one of " + ", ".join(n for n, _ in list_meals()) + ".")
-    if hear not in ("mic", "typed") and not Path(hear).exists():
-        stop(f"There is no sound file '{hear}'. --hear takes mic, typed or a sound file.")
+    if hear not in ("mic", "typed"):
+        from assistant.hearing.frames import SoundFileError
+        from assistant.hearing.sources import check_sound_file
+
+        try:
+            check_sound_file(Path(hear))
+        except SoundFileError as error:
+            stop(f"{error} --hear takes mic, typed or a sound file.")
     clock: Clock = SystemClock() if hear in ("mic", "typed") else FakeClock(wall=SystemClock().now().wall)
     journal = Journal((data or data_folder()) / "journal.sqlite")
     try:

@@ -282,10 +282,15 @@ class Kitchen:
 
     def recording(self, path: Path, clock: FakeClock, settings: Settings) -> None:
         """A recording as the microphone: the clock follows its samples, and its end ends the run."""
-        from assistant.ears import build_ear, build_engines
+        from assistant.ears import NoEarError, build_ear, build_engines
         from assistant.hearing.sources import FileSource
 
-        engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings)
+        try:
+            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings)
+        except NoEarError as error:
+            self._show(str(error))
+            self.inbox.put(Closed())
+            return
         self._show(engines.why)
         began = self.evening.kitchen_time()
         for heard in build_ear(self._understander.interpreter, engines).listen(FileSource(path)):
