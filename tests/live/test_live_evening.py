@@ -130,8 +130,9 @@ def test_fire_is_answered_over_its_own_speech(server: SoundServer, cook: Callabl
     evening.said("no water", 20)
     time.sleep(9)  # the script goes on by itself; its first lines are out by then
     words = " ".join(read_words(recorder.stop()[0]))
-    assert fuzz.partial_ratio("heat off", words) > 80, words
-    assert fuzz.partial_ratio("no water", words) > 80, words
+    # Whole lines, because the recogniser that reads them back may miss one short word of the voice.
+    assert fuzz.partial_ratio("heat off if you can reach it safely", words) > 80, words
+    assert fuzz.partial_ratio("do not move the pan", words) > 80, words
 
 
 def test_chatter_drives_nothing(server: SoundServer, cook: Callable[[], Cook], clip: Clip, record: Record) -> None:
