@@ -1,21 +1,46 @@
-"""What an evening leaves for the next: this cook's own times, and what each pot taught. Files in the data folder, written when dinner is up.
+"""What an evening leaves for the next: this cook's own times, what each pot taught, and what was made ahead.
 
-A file that cannot be read counts as none; one that cannot be written is said in one sentence and nothing else is lost.
+Times and pots are files in the data folder, written when dinner is up; what was made ahead is read from the journal. A file or an evening that
+cannot be read counts as none; one that cannot be written is said in one sentence and nothing else is lost.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 from statistics import median
 
 from assistant.journal import Journal
+from assistant.kitchen.cards import MealCardError
 from assistant.kitchen.meal import Meal
 from assistant.kitchen.my_times import learn, read_times, write_times
 from assistant.kitchen.oil import kept
 from assistant.session import oil
+from assistant.session.earlier import Made, Past, made_before
+from assistant.session.evolve import replay
 from assistant.session.state import State
 
 POTS = "pots"
+LONGEST_AHEAD_S = 8 * 86400.0
+"""No evening longer ago has anything left: a week, and the day that it began on."""
+
+
+def made_ahead(journal: Journal, meal: Meal, people: int, wall: float) -> tuple[Made, ...]:
+    """What earlier evenings of this meal made and nobody has eaten, at `wall` (s since the epoch)."""
+    return made_before(_evenings(journal, meal.id, wall), meal, people, wall)
+
+
+def _evenings(journal: Journal, meal_id: str, wall: float) -> Iterator[Past]:
+    for row in reversed(journal.evenings()):
+        if row.meal != meal_id or row.id == journal.evening or wall - row.began > LONGEST_AHEAD_S:
+            continue
+        try:
+            rows = list(journal.events(row.id))
+            state = replay(event for event, _ in rows)
+        except (ValueError, KeyError, MealCardError):
+            continue  # of another version, or of a card that this one cannot read
+        last, now = rows[-1]
+        yield Past(state, now.wall - last.t)
 
 
 def what_pots_taught(folder: Path, meal: Meal) -> tuple[tuple[str, str], ...]:
