@@ -10,6 +10,7 @@ import json
 import sys
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -22,6 +23,7 @@ from assistant.journal import Journal, JournalError
 from assistant.kitchen.cards import MealCardError, find_meal, list_meals, new_card, read_card
 from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.meal import Meal
+from assistant.options import DATA
 from assistant.rehearsal import ScriptError, clock_time, kitchen_stamp, read_script, rehearse
 from assistant.session import events as e
 from assistant.session.commands import Command, Reject
@@ -162,7 +164,8 @@ def _first_event(path: Path, meal: Meal, day_s: float, serve: str | None, people
 @click.option("--serve", metavar="HH:MM", help="When everything is to be on the table; left out: as early as it goes.")
 @click.option("--for", "people", type=click.IntRange(1, 60), help="How many eat.")
 @click.option("--resume", is_flag=True, help="Go on with the evening that was under way.")
-@click.option("--data", type=click.Path(path_type=Path), help="Folder for the journal.")
+@click.option("--afresh", is_flag=True, help="Begin anew although an evening is under way: it is left as it is.")
+@DATA
 @click.option(
     "--screen",
     is_flag=False,
@@ -179,6 +182,7 @@ def cook(
     serve: str | None,
     people: int | None,
     resume: bool,
+    afresh: bool,
     data: Path | None,
     screen: str | None,
     port: int,
@@ -197,9 +201,14 @@ def cook(
             check_sound_file(Path(hear))
         except SoundFileError as error:
             stop(f"{error} --hear takes mic, typed or a sound file.")
+    if say not in ("speaker", "silent") and Path(say).suffix.lower() != ".wav":
+        stop(f"--say takes speaker, silent or a FILE.wav, and '{say}' is none of them.")
     clock: Clock = SystemClock() if hear in ("mic", "typed") else FakeClock(wall=SystemClock().now().wall)
     journal = Journal((data or data_folder()) / "journal.sqlite")
     try:
+        if not (resume or afresh) and (left := journal.under_way(clock.now().wall)) is not None:
+            begun = datetime.fromtimestamp(left.began).strftime("%H:%M")
+            stop(f"{left.meal}, begun at {begun}, is not over: go on with 'stovehand cook --resume', or leave it and begin anew with --afresh.")
         screens = Screens(screen, port, click.echo)
         kitchen = _kitchen(meal, settings, clock, journal, hear, say, serve, people, resume, screens, data or data_folder())
         screens.open(kitchen.evening.kitchen_time, lambda: kitchen.listening, kitchen.typed)
@@ -341,7 +350,18 @@ def _hearing(card: Meal, settings: Settings, understander: Understander) -> Call
 @click.option("--units", type=click.Choice(["F", "C"]))
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
 def hear(meal: str, units: str | None, files: tuple[Path, ...]) -> None:
-    """Print one JSON line for every utterance heard in FILES."""
+    """Print one JSON line for every utterance heard in FILES.
+
+    \b
+    Reasons why it would not be acted on:
+      unknown, unknown_item, value   no such sentence, name or sensible number
+      not_addressed                  nothing that is meant for the assistant
+      pmi                            the sound speaks little more for it than noise would
+      token, slot                    one of its words, or a dish's name, is hardly in the sound
+      margin                         another meaning is nearly as likely
+      end                            it breaks off
+      ears disagree, too long        Vosk and the embedded recogniser differ; no end in sight
+    """
     from assistant.ears import NoEarError, build_ear, build_engines, interpreter_for
     from assistant.hearing.frames import SoundFileError
     from assistant.hearing.report import hear_file

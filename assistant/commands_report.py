@@ -11,6 +11,7 @@ from pathlib import Path
 import click
 
 from assistant.journal import EveningRow, Journal, JournalError
+from assistant.options import DATA
 from assistant.session.events import Event
 from assistant.settings import data_folder
 
@@ -19,7 +20,6 @@ class _BadInputError(click.ClickException):
     exit_code = 2
 
 
-_DATA = click.option("--data", type=click.Path(path_type=Path), help="Folder of the journal.")
 _OUT = click.option("-o", "--out", type=click.Path(dir_okay=False, path_type=Path), required=True, metavar="FILE.html", help="Where the page goes.")
 
 
@@ -60,7 +60,7 @@ def _write(files: list[tuple[Path, str]]) -> None:
 
 
 @click.command()
-@_DATA
+@DATA
 def evenings(data: Path | None) -> None:
     """List the evenings in the journal: number, date, meal, and whether it was brought to its end."""
     journal = _journal(data)
@@ -75,7 +75,7 @@ def evenings(data: Path | None) -> None:
 @click.command()
 @click.argument("evening", type=click.IntRange(1), required=False)
 @_OUT
-@_DATA
+@DATA
 def report(evening: int | None, out: Path, data: Path | None) -> None:
     """Write the report of an EVENING (left out: the last): one page that stands alone, with the same figures as .csv and .json beside it."""
     from assistant.showing.report import csv_report, html_report, json_report
@@ -95,7 +95,7 @@ def report(evening: int | None, out: Path, data: Path | None) -> None:
 @click.argument("evening", type=click.IntRange(1), required=False)
 @_OUT
 @click.option("--card", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE.yaml", help="Write the evening back as a card, too.")
-@_DATA
+@DATA
 def handout(evening: int | None, out: Path, card: Path | None, data: Path | None) -> None:
     """Write an EVENING (left out: the last) as a page that another cook can follow. The cook's notes are left out of it."""
     from assistant.kitchen.card_writer import learnt_card

@@ -26,6 +26,9 @@ CREATE TABLE IF NOT EXISTS event (
   PRIMARY KEY (evening, seq)) WITHOUT ROWID;
 """
 
+_DOING = ("StepDone", "BatchIn", "BurnerSet", "ClockSet", "Placed")
+_HALF_A_DAY_S = 12 * 3600.0
+
 
 class JournalError(Exception):
     """The journal cannot be used; the text is one clear sentence."""
@@ -94,6 +97,15 @@ class Journal:
         """The last evening, if it was not brought to its end."""
         rows = self.evenings()
         return rows[-1] if rows and not rows[-1].ended else None
+
+    def under_way(self, wall: float) -> EveningRow | None:
+        """The last evening, if it is unfinished, something was done in it, and its last event is under half a day old. wall: s since the epoch."""
+        row = self.unfinished()
+        if row is None:
+            return None
+        marks = ",".join("?" * len(_DOING))
+        last, done = self._db.execute(f"SELECT max(wall), sum(kind IN ({marks})) FROM event WHERE evening = ?", (*_DOING, row.id)).fetchone()
+        return row if done and wall - last < _HALF_A_DAY_S else None
 
     def evenings(self) -> list[EveningRow]:
         """Every evening, the oldest first."""

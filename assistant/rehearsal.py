@@ -19,6 +19,7 @@ from assistant.session import events as e
 from assistant.session.commands import Command, Reject
 from assistant.session.evolve import first_state
 from assistant.session.state import State
+from assistant.settings import known_region
 from assistant.speaking.line import Line
 
 _LINE = re.compile(r"^(?P<h>\d+):(?P<m>[0-5]\d):(?P<s>[0-5]\d)\s*(?P<way>[<>])\s?(?P<words>.*)$")
@@ -40,6 +41,11 @@ class Cue:
     words: str
     line: int
 
+    @property
+    def clip(self) -> bool:
+        """Whether the words name a recording to be heard."""
+        return self.said and self.words.lower().endswith(_SOUND)
+
 
 @dataclass(frozen=True, slots=True)
 class Script:
@@ -60,7 +66,8 @@ def read_script(path: Path) -> Script:
     try:
         text = path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        raise ScriptError(f"{path} cannot be read as a rehearsal script: {error}.") from None
+        why = error.strerror if isinstance(error, OSError) else "it is no text in UTF-8"
+        raise ScriptError(f"{path} cannot be read as a rehearsal script: {why}.") from None
     cues: list[Cue] = []
     settings: dict[str, str] = {}
     wrong: list[str] = []
@@ -75,6 +82,8 @@ def read_script(path: Path) -> Script:
             if cues and t < cues[-1].t:
                 wrong.append(f"{path.name}, line {number}: the time goes back; lines must follow the clock.")
             cues.append(Cue(float(t), found["way"] == ">", found["words"].strip(), number))
+            if cues[-1].clip and not (path.parent / cues[-1].words).is_file():
+                wrong.append(f"{path.name}, line {number}: there is no recording {cues[-1].words} beside the script.")
         else:
             wrong.append(f"{path.name}, line {number}: write it as '1:02:30 > words' or '1:02:30 < words'.")
     try:
@@ -82,12 +91,13 @@ def read_script(path: Path) -> Script:
         serve = clock_time(settings["serve"]) if "serve" in settings else None
         people = _people(settings["for"]) if "for" in settings else None
         units = _units(settings["units"]) if "units" in settings else None
+        region = known_region(settings["region"]) if "region" in settings else None
     except ValueError as error:
         wrong.append(f"{path.name}: {error}.")
         raise ScriptError("\n".join(wrong)) from None
     if wrong:
         raise ScriptError("\n".join(wrong))
-    return Script(tuple(cues), path, "strict" in settings, day_s, serve, people, units, settings.get("region"))
+    return Script(tuple(cues), path, "strict" in settings, day_s, serve, people, units, region)
 
 
 def _people(text: str) -> int:
@@ -173,7 +183,7 @@ def rehearse(script: Script, first: e.EveningBegan, meal_id: str, interpret: Int
         let_time_pass(evening, clock, cue.t)
         if not cue.said:
             continue
-        if cue.words.lower().endswith(_SOUND):
+        if cue.clip:
             if hear is None:
                 raise ScriptError(f"{script.file.name}, line {cue.line}: this rehearsal cannot hear sound.")
             for words, command in hear(script.file.parent / cue.words, evening):

@@ -7,14 +7,26 @@ from __future__ import annotations
 
 import tomllib
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
 
 import platformdirs
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, ValidationError
 
 
 class SettingsError(Exception):
     """The settings file is wrong; the text is one clear sentence."""
+
+
+def known_region(text: str) -> str:
+    """A country by its two letters, also as `en_GB` or `de-AT`, or EU. ValueError otherwise.
+
+    >>> known_region("en_GB")
+    'en_GB'
+    """
+    code = text.replace("-", "_").rpartition("_")[2]
+    if not (len(code) == 2 and code.isascii() and code.isalpha()):
+        raise ValueError(f"'{text}' is no region: write a country's two letters, as GB")
+    return text
 
 
 class Settings(BaseModel):
@@ -24,7 +36,7 @@ class Settings(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True)
 
     units: Literal["F", "C"] = "F"
-    region: str = Field(default="US", min_length=2, max_length=5)
+    region: Annotated[str, AfterValidator(known_region)] = "US"
     address: Literal["sometimes", "always", "never"] = "sometimes"
     voice: Literal["auto", "embedded", "system", "tone"] = "auto"
     microphone: str | None = None
@@ -52,7 +64,8 @@ def read_settings(path: Path | None = None) -> Settings:
     except tomllib.TOMLDecodeError as error:
         raise SettingsError(f"{file} is not TOML: {error}.") from None
     except (OSError, UnicodeDecodeError) as error:
-        raise SettingsError(f"{file} cannot be read: {error}.") from None
+        why = error.strerror if isinstance(error, OSError) else "it is no text in UTF-8"
+        raise SettingsError(f"{file} cannot be read: {why}.") from None
     except ValidationError as error:
         first = error.errors()[0]
         where = ".".join(str(x) for x in first["loc"])

@@ -284,5 +284,6 @@ def _title(path: Path) -> str | None:
 def new_card(name: str) -> str:
     """A commented card to start from, which reads without a mistake. Raises MealCardError when `name` cannot name a meal."""
     if not _NAME.fullmatch(name):
-        raise _one(f"{name}.yaml", f"'{name}' cannot name a meal; use lower-case words with hyphens, such as '{slug(name) or 'my-meal'}'.")
+        better = slug(re.sub(r"[^A-Za-z]+", " ", name)) or "my-meal"
+        raise _one(f"{better}.yaml", f"'{name}' cannot name a meal; use lower-case words with hyphens, such as '{better}'.")
     return _TEMPLATE.read_text(encoding="utf-8").replace("TITLE", name.replace("-", " ").capitalize())

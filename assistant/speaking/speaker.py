@@ -401,6 +401,7 @@ class Recording:
 
         self._voice, self._clock = voice, clock
         self._queue, self._manner, self._tones = SpeechQueue(), _Manner(), _Tones()
+        path.touch()  # the system says why not in words, libsndfile does not
         try:
             self._file = soundfile.SoundFile(path, "w", samplerate=RATE, channels=1, subtype="PCM_16", format="WAV")
         except soundfile.LibsndfileError as error:

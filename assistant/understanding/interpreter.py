@@ -38,6 +38,7 @@ _SENSE: dict[str, tuple[float, float]] = {
     "number": (0.0, 100_000.0),
 }
 _INTENTS = frozenset(intent.value for intent in Intent)
+_NEVER_BY_A_SLIP = frozenset({Intent.QUIET, Intent.HOLD, Intent.SKIP})  # as one word: "quit" is not "quiet", and all of them silence or stop
 _WHOLE_SLOTS = ("count",)
 _TEXT_SLOTS = ("item", "place", "level", "look", "unit", "text")
 
@@ -218,7 +219,8 @@ class Interpreter:
         commands, sentence = understood[0]
         assert not isinstance(commands, Reject)
         first = replace(commands[0], words="")
-        if any(replace(other[0], words="") != first for other, _ in understood[1:] if not isinstance(other, Reject)):
+        unlike = any(replace(other[0], words="") != first for other, _ in understood[1:] if not isinstance(other, Reject))
+        if unlike or (commands[0].intent in _NEVER_BY_A_SLIP and _meant(words, self.address) <= 1):
             return Reject(reject.words, "unsure", commands[0]), None
         return commands, sentence
 

@@ -158,6 +158,18 @@ def test_written_before_spoken(tmp_path: Path) -> None:
     assert missing == []
 
 
+def test_an_old_evening_is_no_longer_under_way(tmp_path: Path) -> None:
+    """Half a day after its last event nobody means it any more; one in which nothing was begun never counts."""
+    clock = FakeClock(wall=1000.0)
+    evening, _ = begin(tmp_path / "j.sqlite", clock)
+    assert evening.journal.under_way(clock.now().wall) is None
+    evening.feed(Command(Intent.BURNER, level="full"))
+    assert evening.journal.under_way(clock.now().wall + 11 * 3600) is not None
+    assert evening.journal.under_way(clock.now().wall + 13 * 3600) is None
+    evening.end()
+    assert evening.journal.under_way(clock.now().wall) is None
+
+
 def test_evenings_are_listed_and_ended(tmp_path: Path) -> None:
     """An evening brought to its end is not offered for resuming."""
     clock = FakeClock(wall=1000.0)

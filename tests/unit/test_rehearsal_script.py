@@ -17,6 +17,7 @@ from assistant.rehearsal import ScriptError, read_script
         ("# for many", "'# for many' is no number of people"),
         ("# units K", "'# units K' is no unit: write F or C"),
         ("# serve 25:00", "'25:00' is no time of day"),
+        ("# region Mars", "'Mars' is no region"),
     ],
 )
 def test_a_setting_that_makes_no_sense_is_said(tmp_path: Path, setting: str, says: str) -> None:
@@ -27,3 +28,11 @@ def test_a_setting_that_makes_no_sense_is_said(tmp_path: Path, setting: str, say
         read_script(file)
     assert says in str(error.value)
     assert "\n" not in str(error.value)
+
+
+def test_a_recording_that_is_not_there_is_named_before_anything_runs(tmp_path: Path) -> None:
+    """Not when the evening has come as far as its line."""
+    file = tmp_path / "evening.txt"
+    file.write_text("0:00:10 > yes\n1:00:00 > chips down.wav\n", encoding="utf-8")
+    with pytest.raises(ScriptError, match=r"line 2: there is no recording chips down\.wav beside the script"):
+        read_script(file)

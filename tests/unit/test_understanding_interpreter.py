@@ -456,6 +456,15 @@ def test_figures_are_never_corrected() -> None:
     assert isinstance(result, Reject)
 
 
+@pytest.mark.parametrize("typed", ["quit", "quet", "please quit"])
+def test_one_mistyped_word_never_silences(typed: str) -> None:
+    """Who types "quit" wants to leave, not to hear nothing more: a guess to ask about."""
+    reading = understood(typed, typed=True)
+    assert isinstance(reading.result, Reject)
+    assert reading.result.guess is not None
+    assert reading.result.guess.intent is Intent.QUIET
+
+
 def test_a_slip_that_could_be_two_things_is_asked() -> None:
     """Two sentences equally near with different meanings: neither is acted on."""
     kitchen = Interpreter((Name("cake", "dish", ("cake",)), Name("bake", "dish", ("bake",))))
