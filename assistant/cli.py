@@ -129,7 +129,7 @@ def meals_new(name: str) -> None:
 # --- cooking
 
 
-def _serve_t(serve: str | None, day_s: float, meal: Meal, people: int) -> float | None:
+def _serve_t(serve: str | None, day_s: float, meal: Meal, people: int, done: frozenset[str]) -> float | None:
     """The wanted serving in kitchen time; ends the program when the meal cannot be ready by then."""
     if serve is None:
         return None
@@ -138,7 +138,7 @@ def _serve_t(serve: str | None, day_s: float, meal: Meal, people: int) -> float 
     except ValueError as error:
         stop(f"{error}.")
     in_s = (wanted - day_s) % 86400.0
-    length = total_length(meal, people)
+    length = total_length(meal, people, done)
     if in_s + 60.0 < length:
         from assistant.speaking.prompts import day_time
 
@@ -151,8 +151,10 @@ def _settings(units: str | None) -> Settings:
     return settings if units is None else settings.model_copy(update={"units": units})
 
 
-def _first_event(path: Path, meal: Meal, day_s: float, serve: str | None, people: int, settings: Settings) -> e.EveningBegan:
-    serve_t = _serve_t(serve, day_s, meal, people)
+def _first_event(
+    path: Path, meal: Meal, day_s: float, serve: str | None, people: int, settings: Settings, done: frozenset[str] = frozenset()
+) -> e.EveningBegan:
+    serve_t = _serve_t(serve, day_s, meal, people, done)
     return e.EveningBegan(0.0, path.read_text(encoding="utf-8"), path.name, day_s, serve_t, people, settings.units, settings.region)
 
 
@@ -242,7 +244,7 @@ def _kitchen(
     folder: Path,
 ) -> Kitchen:
     from assistant import runtime
-    from assistant.keeping import what_pots_taught
+    from assistant.keeping import as_first, made_ahead, still_good, what_pots_taught
 
     def make(speak: Callable[[tuple[Line, ...]], None]) -> Evening:
         if resume:
@@ -252,8 +254,9 @@ def _kitchen(
             return Evening.resume(journal, clock, row.id, speak, screens.watch)
         path = find_meal(meal or "")
         card = read_card(path)
-        first = _first_event(path, card, runtime.local_day_s(), serve, people or card.serves, settings)
-        first = replace(first, kept=what_pots_taught(folder, card))
+        ahead = made_ahead(journal, card, people or card.serves, clock.now().wall)
+        first = _first_event(path, card, runtime.local_day_s(), serve, people or card.serves, settings, still_good(ahead))
+        first = replace(first, kept=what_pots_taught(folder, card), **as_first(ahead))
         plan = None if hear == "typed" and say == "silent" else _plan(card, first, folder)
         return Evening.begin(journal, clock, first, path.stem, speak, screens.watch, plan)
 
@@ -268,7 +271,8 @@ def _plan(card: Meal, first: e.EveningBegan, folder: Path) -> EveningPlan:
     from assistant.speaking.prompts import day_time
 
     try:
-        plan = plan_first(card, first.people, first.serve_t, read_times(folder).for_meal(card))
+        done = frozenset(step for *_, steps in first.made for step in steps)
+        plan = plan_first(card, first.people, first.serve_t, read_times(folder).for_meal(card), done)
     except PlanError as error:
         stop(str(error), EXIT_CANNOT)
     if first.serve_t is not None and plan.serve_s > first.serve_t + 60.0:

@@ -6,12 +6,13 @@ Nothing here knows where commands come from or where lines go. Order of effects:
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import replace
 
 from assistant.clock import Clock, EveningClock, Now
 from assistant.journal import Journal
 from assistant.kitchen.evening import EveningPlan
-from assistant.kitchen.meal import Meal
+from assistant.kitchen.meal import Meal, Step
 from assistant.kitchen.order import plain_order
 from assistant.kitchen.scale import scaled
 from assistant.session import events as e
@@ -147,12 +148,23 @@ def adoption(plan: EveningPlan, t: float, why: str) -> e.PlanAdopted:
 
 def adopt_order(state: State, t: float, why: str) -> e.OrderAdopted:
     """The plain order of the meal, in kitchen time: so that it ends at the wanted serving, or as early as it goes."""
-    slots = plain_order(state.meal)
+    slots = plain_order(without(state.meal, {s for *_, steps in state.made for s in steps}))
     length = -min((s.start_s for s in slots), default=0.0)
     serve = state.serve_t if state.serve_t > 0.0 else t + length + 60.0
     return e.OrderAdopted(t, tuple((s.step, serve + s.start_s, serve + s.end_s) for s in slots), why)
 
 
-def total_length(meal: Meal, people: int) -> float:
-    """How long the meal takes in its plain order, s."""
-    return -min((s.start_s for s in plain_order(scaled(meal, people))), default=0.0)
+def total_length(meal: Meal, people: int, done: Collection[str] = ()) -> float:
+    """How long the meal takes in its plain order, s. done: steps that are made already."""
+    return -min((s.start_s for s in plain_order(without(scaled(meal, people), done))), default=0.0)
+
+
+def without(meal: Meal, done: Collection[str]) -> Meal:
+    """The meal as if these steps were no part of it."""
+    if not done:
+        return meal
+
+    def left(step: Step) -> Step:
+        return replace(step, after=tuple(a for a in step.after if a not in done))
+
+    return replace(meal, dishes=tuple(replace(d, steps=tuple(left(s) for s in d.steps if s.id not in done)) for d in meal.dishes))

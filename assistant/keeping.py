@@ -9,9 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 from statistics import median
+from typing import Any
 
 from assistant.journal import Journal
 from assistant.kitchen.cards import MealCardError
+from assistant.kitchen.ledger import Ledger, to_json
 from assistant.kitchen.meal import Meal
 from assistant.kitchen.my_times import learn, read_times, write_times
 from assistant.kitchen.oil import kept
@@ -41,6 +43,20 @@ def _evenings(journal: Journal, meal_id: str, wall: float) -> Iterator[Past]:
             continue  # of another version, or of a card that this one cannot read
         last, now = rows[-1]
         yield Past(state, now.wall - last.t)
+
+
+def still_good(made: tuple[Made, ...]) -> frozenset[str]:
+    """The steps that need not be done again."""
+    return frozenset(step for thing in made if not thing.over for step in thing.steps)
+
+
+def as_first(made: tuple[Made, ...]) -> dict[str, Any]:
+    """What was made before as `EveningBegan` carries it: things to ask about, and the food clocks of all of them."""
+    if not made:
+        return {}
+    items = {thing.item.id: thing.item for thing in made if thing.item is not None}
+    food = to_json(Ledger(items, min(i.at_s for i in items.values()))) if items else ""
+    return {"made": tuple((m.dish, m.days, m.ago_s, m.steps) for m in made if not m.over), "food": food}
 
 
 def what_pots_taught(folder: Path, meal: Meal) -> tuple[tuple[str, str], ...]:

@@ -25,7 +25,7 @@ from assistant.kitchen.meal import Meal
 from assistant.rehearsal import let_time_pass
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent, Reject
-from assistant.session.state import State
+from assistant.session.state import State, Status
 from assistant.settings import Settings
 from assistant.speaking import prompts
 from assistant.speaking.line import Line
@@ -55,6 +55,7 @@ class Planned:
 
     plan: EveningPlan
     facts: int
+    why: str = "a better plan for what has happened"
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,18 +100,25 @@ class Understander:
         return EarState(speaking=speaking, since_spoken_s=since_s, question_accepts=accepts, address=self._address, hot_oil=hot)
 
 
-def plan_first(meal: Meal, people: int, serve_t: float | None, usual_s: Mapping[str, float] = MappingProxyType({})) -> EveningPlan:
-    """The solver's plan of an evening that begins now, serve_t in kitchen time (None: the soonest); usual_s: this cook's own times, by step.
-    PlanError, one sentence, when there is none."""
+def plan_first(
+    meal: Meal, people: int, serve_t: float | None, usual_s: Mapping[str, float] = MappingProxyType({}), done: frozenset[str] = frozenset()
+) -> EveningPlan:
+    """The solver's plan of an evening that begins now, serve_t in kitchen time (None: the soonest); usual_s: this cook's own times, by step; done:
+    steps made before. PlanError, one sentence, when there is none."""
     from assistant.kitchen.evening import PlanError, Setting
     from assistant.kitchen.plan_live import plan_now
     from assistant.kitchen.plan_safety import refused
     from assistant.kitchen.scale import scaled
 
-    plan = plan_now(meal, serve_t, 0.0, Setting(people=people, usual_s=dict(usual_s)))
+    plan = plan_now(meal, serve_t, 0.0, Setting(people=people, usual_s=dict(usual_s), done=done))
     if unsafe := refused(plan, scaled(meal, people)):
         raise PlanError(" ".join(unsafe))
     return plan
+
+
+def still_made(state: State) -> frozenset[str]:
+    """Steps that the plan takes for done from the start, less those that must be done again."""
+    return frozenset(s for s in state.plan.setting.done if state.steps[s].status is Status.DONE) if state.plan is not None else frozenset()
 
 
 class Replanner:
@@ -119,23 +127,32 @@ class Replanner:
     def __init__(self, put: Callable[[Planned], None]) -> None:
         self._put = put
         self._jobs: queue.Queue[State] = queue.Queue()
-        self._seen = 0
+        self._seen: tuple[int, frozenset[str]] = (0, frozenset())
         threading.Thread(target=self._run, name="planner", daemon=True).start()
 
     def look(self, state: State) -> None:
-        """Called after every turn: a job when facts have come since the last."""
-        if state.plan is not None and len(state.facts) != self._seen:
-            self._seen = len(state.facts)
+        """Called after every turn: a job when facts have come since the last, or what was taken for made must be made after all."""
+        if state.plan is None:
+            return
+        gone = state.plan.setting.done - still_made(state)
+        if (len(state.facts), gone) != self._seen:
+            self._seen = (len(state.facts), gone)
             self._jobs.put(state)
 
     def _run(self) -> None:
-        from assistant.kitchen.plan_live import replan, shift, worth_it
+        from assistant.kitchen.evening import PlanError
+        from assistant.kitchen.plan_live import plan_again, replan, shift, worth_it
 
         while True:
             state = self._jobs.get()
             while not self._jobs.empty():
                 state = self._jobs.get()
             if state.plan is None:
+                continue
+            if still_made(state) != state.plan.setting.done:
+                with contextlib.suppress(PlanError):  # then the steps are named as they can be begun
+                    again = plan_again(state.plan, still_made(state), state.facts, state.t, state.meal)
+                    self._put(Planned(again, len(state.facts), "made again"))
                 continue
             found = replan(state.plan, state.facts, state.t, state.meal)
             if found is not None and worth_it(shift(state.plan, state.facts, state.t, state.meal), found):
@@ -203,6 +220,7 @@ class Kitchen:
                 self.take(item)
             elif self.evening.next_deadline() == 0.0:
                 self.evening.feed(None)
+                self._look()
 
     def take(self, item: object) -> None:
         """One thing from the inbox."""
@@ -214,9 +232,12 @@ class Kitchen:
             self.evening.fault(item.part, item.ok, item.sentence, aloud=item.ok)
         elif isinstance(item, Planned):
             if item.facts == len(self.evening.state.facts):
-                self.evening.adopt(item.plan, "a better plan for what has happened")
+                self.evening.adopt(item.plan, item.why)
         else:
             self._hear(item)
+        self._look()
+
+    def _look(self) -> None:
         if self._replanner is not None:
             self._replanner.look(self.evening.state)
 

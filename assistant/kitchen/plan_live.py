@@ -138,6 +138,12 @@ def plan_now(meal: Meal, serve_s: float | None, now_s: float, setting: Setting) 
     return for_cooking(meal, plan)
 
 
+def plan_again(plan: EveningPlan, done: frozenset[str], facts: Iterable[Fact], now_s: float, meal: Meal) -> EveningPlan:
+    """The plan once steps that it took for done must be done after all: made anew for the same serving, or the soonest after. done: what is left."""
+    facts = tuple(facts)
+    return shift(plan_now(meal, plan.serve_s, plan.origin_s, replace(plan.setting, done=done, cooking=False)), facts, now_s, meal)
+
+
 def shift(plan: EveningPlan, facts: Iterable[Fact], now_s: float, meal: Meal | None = None) -> EveningPlan:
     """The first answer: everything in its order, moved later only as far as the facts ask. meal: needed once people have changed."""
     facts = tuple(facts)

@@ -15,7 +15,7 @@ from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
 from assistant.kitchen.hazards import closing_check
 from assistant.kitchen.limits import batch_limits, heat_time
 from assistant.kitchen.meal import Fry, Step, StepKind
-from assistant.session import danger, food, oil, sizing
+from assistant.session import ahead, danger, food, oil, sizing
 from assistant.session import events as e
 from assistant.session.commands import Intent
 from assistant.session.state import BY_HAND, IN_HEAT, State, Status, due_t, most_t
@@ -77,7 +77,10 @@ def agenda(state: State) -> Iterator[Due]:
     yield from (Due(*entry) for entry in food.agenda(state))
     yield from (Due(*entry) for entry in oil.agenda(state, lambda pot_id: wanted_next(state, pot_id), drop_planned))
     yield from _everyone(state)
-    if state.held_t is None and state.script is None and "dinner" not in state.told:
+    if state.held_t is None and state.script is None and ahead.asking(state):
+        yield from (Due(*entry) for entry in ahead.agenda(state))
+    elif state.held_t is None and state.script is None and "dinner" not in state.told:
+        yield from (Due(*entry) for entry in ahead.pause(state))
         yield from (Due(*entry) for entry in sizing.agenda(state))
         yield from _pots(state)
         yield from _reminders(state)
@@ -217,6 +220,8 @@ def _lapse(turn: Turn, id: str) -> None:
         danger.answer(turn, "silence")
         return
     turn.happen(e.Answered(turn.t, id, "silence"))
+    if id.startswith("made:"):
+        ahead.answer(turn, id.removeprefix("made:"), good=False)
 
 
 def _waits(state: State) -> Iterator[Due]:
@@ -361,7 +366,7 @@ def _oven(state: State) -> Iterator[Due]:
 
 def can_be_early(state: State, step: Step) -> bool:
     """Whether doing this step before its time does no harm: work by hand whose result keeps, and no wait after it that would run out."""
-    if step.kind is not StepKind.HANDS or step.hold is not None:
+    if step.kind is not StepKind.HANDS or step.hold is not None or ahead.of_another_session(state, step):
         return False
     for wait in state.meal.steps():
         if wait.kind is StepKind.WAIT and step.id in wait.after:

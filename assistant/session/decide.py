@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from assistant.session import agenda, asking, danger, frying, plan, sizing
+from assistant.session import agenda, ahead, asking, danger, frying, plan, sizing
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.frying import finish
@@ -142,6 +142,8 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
         frying.burner(turn, Command(Intent.BURNER, level=rest.rpartition(":")[2], words=command.words))
     elif kind == "everyone" and how == "no":
         turn.say(p.SECOND_WAVE)
+    elif kind == "made":
+        ahead.answer(turn, rest, good=how == "yes")
     elif kind == "look":
         step_id, _, n = rest.rpartition(":")
         frying.looked(turn, step_id, int(n), ok=how == "yes")

@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 from assistant.kitchen import doneness
 from assistant.kitchen.cards import read_text
 from assistant.kitchen.ledger import apply
+from assistant.kitchen.meal import Step, StepKind
 from assistant.kitchen.scale import scaled
 from assistant.session import events as e
 from assistant.session import food, oil, plan
@@ -36,6 +37,7 @@ REPEAT_S = {"high": (10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0), "medium": (30
 def first_state(event: e.EveningBegan) -> State:
     """The state an evening begins with."""
     meal = scaled(read_text(event.card, event.file), event.people)
+    done = {step: ago_s for _, _, ago_s, steps in event.made for step in steps}
     return State(
         meal=meal,
         day_s=event.day_s,
@@ -44,11 +46,17 @@ def first_state(event: e.EveningBegan) -> State:
         units=event.units,
         region=event.region,
         t=event.t,
-        steps={s.id: StepRun() for s in meal.steps()},
+        steps={s.id: _made_before(s, event.t - done[s.id]) if s.id in done else StepRun() for s in meal.steps()},
         pots={p.id: oil.opened(meal, p, event.t, dict(event.kept).get(p.id, "")) for p in meal.equipment.pots},
         thermometer=meal.equipment.oil_thermometer,
-        ledger=food.opened(meal, event.t),
+        ledger=food.opened(meal, event.t, event.food),
+        made=event.made,
     )
+
+
+def _made_before(step: Step, done_t: float) -> StepRun:
+    """A step done in an earlier session; a wait goes on, so its beginning counts."""
+    return StepRun(Status.DONE, done_t - (step.span.least_s if step.kind is StepKind.WAIT else 0.0), done_t)
 
 
 def evolve(state: State, event: e.Event) -> State:

@@ -26,10 +26,12 @@ LOW_GAP_S = 60.0  # at most one low reminder a minute
 ENDED_AT = {"bin": "discarded", "table": "eaten"}
 
 
-def opened(meal: Meal, t: float) -> Ledger:
-    """The ledger an evening begins with."""
-    ledger = Ledger()
+def opened(meal: Meal, t: float, kept: str = "") -> Ledger:
+    """The ledger an evening begins with. kept: as JSON, what is there from evenings before, its times on this evening's clock."""
+    ledger = books.from_json(kept) if kept else Ledger()
     for event in perishables.opening(meal, t):
+        if isinstance(event, books.Made) and event.item in ledger.items:
+            continue
         ledger, _ = apply(ledger, event)
     return ledger
 

@@ -160,7 +160,7 @@ class State:
     """One evening at one moment. day_s: time of day at t=0; slots: the order followed, (step id, start, end) in kitchen time; lights: (pot or `oven`,
     when it is to be lit); focus: the step the cook was told to do; cores, good_cores: last core reading of a step, C, and how many pieces in a row
     were hot enough; ledger: perishable food; plan, facts: the plan followed and all that has happened since; touched: the step that hands touched
-    last; hazard: what happened that keeps the burner off (a script's name); told: what was said once, and when."""
+    last; hazard: what happened that keeps the burner off (a script's name); told: what was said once, and when; made: as in `EveningBegan`."""
 
     meal: Meal
     day_s: float
@@ -187,6 +187,7 @@ class State:
     facts: tuple[Fact, ...] = ()
     touched: str = ""
     hazard: str = ""
+    made: tuple[tuple[str, int, float, tuple[str, ...]], ...] = ()
     held_t: float | None = None
     held_why: str = ""
     quiet_until_t: float = 0.0

@@ -110,6 +110,29 @@ def plan_in_brief(day_s: float) -> str:
     return f"We eat at {day_time(day_s)}."
 
 
+def when_made(days: int) -> str:
+    return "earlier today" if days <= 0 else "yesterday" if days == 1 else f"{number(days)} days ago"
+
+
+def still_good(name: str, days: int) -> str:
+    words = f"The {name} from {when_made(days)}: still good?"
+    return f"{words} Yes or no." if len(words.split()) <= 9 else words
+
+
+def made_already(name: str) -> str:
+    return f"Good: {name}, made already."
+
+
+def make_again(name: str) -> str:
+    return f"Into the bin, then. We make the {name} again."
+
+
+def session_over(name: str, day_s: float, days: int) -> str:
+    """Between two sessions: what the next begins with, and when."""
+    day = "later today" if days <= 0 else "tomorrow" if days == 1 else f"in {number(days)} days"
+    return f"Enough for now. Next: {name}, {day} at {day_time(day_s)}."
+
+
 DINNER_UP = "To the table. Before you sit down."
 OIL_COOLS = "Leave the oil where it is until cold."
 EVERYONE_HERE = "Is everyone there? The next step cannot wait."

@@ -136,7 +136,7 @@ class Cook:
                     self._later(33, f"dropping the {self._dropping}")
             case e.Asked(question=question):
                 kind, _, rest = question.partition(":")
-                if kind in ("time", "look", "flame", "everyone"):
+                if kind in ("time", "look", "flame", "everyone", "made"):
                     self._later(5, "yes")
                 elif kind == "relight":
                     self._later(4, "yes")

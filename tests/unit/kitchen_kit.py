@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 from assistant.ears import interpreter_for
-from assistant.evening import adopt_order
+from assistant.evening import adopt_order, adoption
 from assistant.kitchen.cards import find_meal
+from assistant.kitchen.evening import EveningPlan
 from assistant.runtime import Understander
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent, Reject
@@ -29,14 +31,19 @@ class Kit:
 
     meal: str = "fish-supper"
     serve_t: float | None = None
+    people: int = 2
+    before: dict[str, Any] = field(default_factory=dict)
+    plan: EveningPlan | None = None
     state: State = field(init=False)
     events: list[e.Event] = field(init=False, default_factory=list)
 
     def __post_init__(self) -> None:
-        first = first_event(self.meal, self.serve_t)
+        first = replace(first_event(self.meal, self.serve_t, self.people), **self.before)
         self.state = first_state(first)
         self.events = [first]
         self._add((adopt_order(self.state, 0.0, "test"),))
+        if self.plan is not None:
+            self._add((adoption(self.plan, 0.0, "test"),))
         self._add(start(self.state, 0.0))
         settings = Settings()
         self._understander = Understander(interpreter_for(self.state.meal, settings), settings)

@@ -6,15 +6,18 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-from kitchen_kit import first_event
+from kitchen_kit import Kit, first_event
 
 from assistant.clock import Now
 from assistant.journal import Journal
-from assistant.keeping import made_ahead
+from assistant.keeping import as_first, made_ahead, still_good
 from assistant.kitchen.cards import find_meal, read_card
+from assistant.kitchen.plan_live import plan_again
+from assistant.runtime import plan_first
 from assistant.session import events as e
 from assistant.session.earlier import Made, Past, made_before
-from assistant.session.evolve import evolve, first_state
+from assistant.session.evolve import evolve, first_state, replay
+from assistant.session.state import Status
 
 MEAL = read_card(find_meal("fritter-night"))
 FRIDAY = datetime(2026, 11, 27, 19, 0).astimezone().timestamp()
@@ -109,3 +112,57 @@ def test_the_journal_gives_the_evenings_of_this_meal(tmp_path: Path) -> None:
     journal._db.execute("UPDATE event SET kind = 'Unheard' WHERE evening = 1 AND seq = 3")
     assert made_ahead(journal, MEAL, 4, SATURDAY) == ()
     journal.close()
+
+
+def evening_after(*events: e.Event, planned: bool = False) -> Kit:
+    """Saturday's evening after this Friday."""
+    ahead = made(past(*events))
+    plan = plan_first(MEAL, 4, None, done=still_good(ahead)) if planned else None
+    return Kit("fritter-night", people=4, before=as_first(ahead), plan=plan)
+
+
+def test_the_cook_is_asked_once_about_what_was_made_before() -> None:
+    """After the time of day, and before anything is begun; with "yes" it stays done, with its food clock running, and is not asked again."""
+    kit = evening_after(*LENTILS)
+    assert kit.wait(10.0) == []
+    assert kit.say(11.0, "yes")[0] == "The lentils from yesterday: still good? Yes or no."
+    assert kit.state.focus == ""
+    said = kit.say(15.0, "yes")
+    assert said[0] == "Good: lentils, made already."
+    assert kit.state.focus not in ("", *TO_CHILL)
+    assert kit.state.steps["lentils-chill"].status is Status.DONE
+    assert 0.15 < kit.state.ledger.items["lentils-simmer"].used < 0.25
+    assert not any("still good" in words for words in kit.wait(3600.0))
+    assert replay(kit.events) == kit.state
+
+
+@pytest.mark.parametrize("answer", ["no", ""])
+def test_no_or_silence_makes_it_again(answer: str) -> None:
+    """What is left goes into the bin and its steps are to be done; nobody eats what nobody vouches for."""
+    kit = evening_after(*LENTILS)
+    kit.say(11.0, "yes")
+    said = kit.say(15.0, answer) if answer else kit.wait(200.0)
+    assert "Into the bin, then. We make the lentils again." in said
+    assert {kit.state.steps[s].status for s in TO_CHILL} <= {Status.TODO, Status.RUNNING}
+    assert kit.state.ledger.items["lentils-simmer"].ended == "discarded"
+    assert kit.state.alerts == {}
+
+
+def test_the_plan_leaves_out_what_is_there_and_takes_it_in_again() -> None:
+    """Planned without the lentils the evening is shorter; refused, they are planned again and what goes before and after them keeps its order."""
+    kit = evening_after(*LENTILS, planned=True)
+    plan = kit.state.plan
+    assert plan is not None
+    assert not {t.step for t in plan.tasks} & set(TO_CHILL)
+    whole = plan_again(plan, frozenset(), kit.state.facts, 20.0, kit.state.meal)
+    assert set(TO_CHILL) <= {t.step for t in whole.tasks}
+    assert whole.serve_s > plan.serve_s
+    assert whole.task("lentils-chill").end_s <= whole.task("lentils-dress").start_s
+
+
+def test_what_is_over_is_called_out_and_made_again() -> None:
+    """Three hours on the counter on Friday: the first minutes of Saturday say to throw it away, and the lentils are among the steps to do."""
+    late = (*LENTILS[:4], e.StepBegan(1500.0, "lentils-cool"), e.StepDone(13000.0, "lentils-cool"), e.StepBegan(13000.0, "lentils-chill"))
+    kit = evening_after(*late)
+    assert any("iscard the lentils" in words for words in kit.say(11.0, "yes") + [a.words for a in kit.state.alerts.values()])
+    assert kit.state.steps["lentils-simmer"].status is not Status.DONE

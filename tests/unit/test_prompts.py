@@ -23,7 +23,7 @@ from assistant.speaking import prompts
 
 LONGEST = 12
 LONGEST_ALARM = 8
-_NO_SENTENCE = {"number", "duration", "degrees", "day_time", "upper", "listed", "lift", "take_out", "take_off", "core_clock"}
+_NO_SENTENCE = {"number", "duration", "degrees", "day_time", "upper", "listed", "lift", "take_out", "take_off", "core_clock", "when_made"}
 _VALUES: dict[str, tuple[Any, ...]] = {
     "name": ("chips", "chips second fry"),
     "first": ("batter rest",),
@@ -42,6 +42,7 @@ _VALUES: dict[str, tuple[Any, ...]] = {
     "own": ([], ["egg", "milk"]),
     "from_oil": ([], ["fish", "wheat"]),
     "n": (0, 1, 3),
+    "days": (0, 1, 3),
     "pieces": (None, 4),
     "kg": (0.35,),
     "litres": (0.25,),

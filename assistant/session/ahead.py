@@ -1,0 +1,78 @@
+"""A meal over several sessions: what was made before is asked about once, and between two sessions it is said when the next one begins.
+
+Rules. What an earlier evening made counts as done from the first moment (the plan was made so), and the cook is asked about it once the time of day
+is settled. "No", or no answer, and it is made again: its steps are reopened, what is left of it goes into the bin. While that is open nothing
+else is begun. A step whose time is hours away belongs to another session: it is not begun early, however free the hands are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from assistant.kitchen.meal import Step
+from assistant.session import events as e
+from assistant.session.commands import Intent
+from assistant.session.state import State, Status
+from assistant.session.turn import Turn, spoken
+from assistant.speaking import prompts as p
+
+ANSWER_S = 120.0
+ANOTHER_SESSION_S = 6 * 3600.0
+"""A step that begins later than this is not of this session."""
+
+
+def asking(state: State) -> bool:
+    """Whether something made before is still to be asked about, or answered."""
+    return any(f"made:{m[0]}" not in state.told for m in state.made) or any(q.id.startswith("made:") for q in state.questions)
+
+
+def agenda(state: State) -> Iterator[tuple[float, int, str, Callable[[Turn], None]]]:
+    """(when, rank, key, act): the question for the first thing that was not asked about yet."""
+    if any(q.id.partition(":")[0] in ("time", "made") for q in state.questions):
+        return
+    for dish, days, *_ in state.made:
+        if f"made:{dish}" not in state.told:
+            yield state.t, 4, f"made:{dish}", lambda turn, dish=dish, days=days: _ask(turn, dish, days)  # type: ignore[misc]
+            return
+
+
+def _ask(turn: Turn, dish: str, days: int) -> None:
+    turn.told(f"made:{dish}")
+    turn.ask(f"made:{dish}", p.still_good(spoken(turn.state, dish), days), (Intent.YES, Intent.NO), wait_s=ANSWER_S)
+
+
+def answer(turn: Turn, dish: str, good: bool) -> None:
+    """Whether what was made before is still good."""
+    name = spoken(turn.state, dish)
+    if good:
+        turn.say(p.made_already(name))
+        return
+    steps = next((m[3] for m in turn.state.made if m[0] == dish), ())
+    for step in steps:
+        turn.happen(e.StepReopened(turn.t, step))
+    for item in [i.id for i in turn.state.ledger.open() if i.id in steps]:
+        turn.happen(e.Placed(turn.t, item, "bin"))
+    turn.say(p.make_again(name))
+
+
+def of_another_session(state: State, step: Step) -> bool:
+    """Whether a step's time is so far off that it is not begun today."""
+    return state.start_of(step.id) - state.t > ANOTHER_SESSION_S
+
+
+def pause(state: State) -> Iterator[tuple[float, int, str, Callable[[Turn], None]]]:
+    """When all of this session is done: when the next one begins, once."""
+    if state.focus or state.in_heat() or not any(r.status is Status.DONE for r in state.steps.values()):
+        return
+    todo = [s for s in state.meal.steps() if state.steps[s.id].status is Status.TODO]
+    first = min(todo, key=lambda s: state.start_of(s.id), default=None)
+    if first is not None and of_another_session(state, first) and f"pause:{first.id}" not in state.told:
+        yield state.t, 6, f"pause:{first.id}", lambda turn: _pause(turn, first)
+
+
+def _pause(turn: Turn, first: Step) -> None:
+    turn.told(f"pause:{first.id}")
+    state = turn.state
+    at = state.start_of(first.id)
+    days = int((state.day_s + at) // 86400.0 - (state.day_s + turn.t) // 86400.0)
+    turn.say(p.session_over(first.said[0], state.day_at(at), days))
