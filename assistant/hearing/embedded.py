@@ -24,7 +24,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from assistant.hearing.model import SHORTEST, WORD_START, Moonshine, Sound, Tokens, seconds
+from assistant.hearing.model import LONGEST, SHORTEST, WORD_START, Moonshine, Sound, Tokens, seconds
 from assistant.hearing.recogniser import RATE, Samples, usable
 from assistant.hearing.search import Found, Heard, Opening, Search, WordGraph
 from assistant.hearing.utterance import Scores, Utterance
@@ -61,7 +61,7 @@ class Gates:
     - slot: least support of each word of a name;
     - danger_pmi, danger_margin: the same for danger words, where a miss costs more than a needless question;
     - null_weight: share of S_null taken off for ranking; ranked: how many meanings are compared;
-    - quietest: a peak below this is silence (full scale 1); longest_s: no command is longer.
+    - quietest: a peak below this is silence (full scale 1).
     """
 
     pmi: float = 1.5
@@ -74,7 +74,6 @@ class Gates:
     null_weight: float = 0.2
     ranked: int = 6
     quietest: float = 1e-3
-    longest_s: float = 12.0
 
 
 @dataclass(slots=True)
@@ -189,7 +188,7 @@ class Embedded:
     def _no_speech(self, row: Samples) -> str:
         if row.size < SHORTEST:
             return "short"
-        if seconds(row) > self._gates.longest_s:
+        if row.size > LONGEST:
             return "long"
         return "silent" if float(np.abs(row).max()) < self._gates.quietest else ""
 

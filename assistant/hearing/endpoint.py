@@ -20,8 +20,9 @@ PROBE_S = 0.19
 """Silence after which a decode is worth its cost, s."""
 WINDOW_S = 1.5
 WINDOW_EVERY_S = 0.5
-LONGEST_S = 12.0
-"""Longest utterance, s: twice the longest command ("make a note" and a dozen words). What is longer is not meant for us, and memory has an end."""
+LONGEST_S = 8.9
+"""Longest utterance, s: with its trail it fits the embedded recogniser (9.25 s), and "make a note" with a dozen words takes 6. What is longer is not
+meant for us, and memory has an end."""
 
 
 class Follow(Enum):

@@ -30,6 +30,8 @@ TOKENS_PER_S = 6.5
 """The most tokens in a second of speech; the model's makers cut off here too."""
 SHORTEST = 1_600
 """Samples: 0.1 s. The encoder's three convolutions need 1,023 (127 + 64 * 14); shorter sound holds no word."""
+LONGEST = 148_000
+"""Samples: 9.25 s. The exported decoder has room for 384 hidden states (148,300 samples); with one more it fails instead of decoding."""
 
 SHA256 = {
     "encoder_model.ort": "94e90a4654fc45cdfedb77c4c08e1739f48862998e58fada384b25118134f221",
@@ -170,10 +172,12 @@ class Moonshine:
         return [n.replace("past_key_values", "present") for n in self._past]
 
     def listen(self, samples: Samples) -> Sound:
-        """Encode a stretch of sound (16 kHz mono, at least `SHORTEST` samples) and feed the decoder its begin mark."""
+        """Encode a stretch of sound (16 kHz mono, `SHORTEST` to `LONGEST` samples) and feed the decoder its begin mark."""
         row = usable(samples)[None, :]
         if row.shape[1] < SHORTEST:
             raise ValueError(f"{row.shape[1]} samples are too few, {SHORTEST} are needed")
+        if row.shape[1] > LONGEST:
+            raise ValueError(f"{row.shape[1]} samples are too many, {LONGEST} can be decoded")
         (states,) = self._encoder.run(None, {"input_values": row, "attention_mask": np.ones(row.shape, dtype=np.int64)})
         empty = np.zeros((1, HEADS, 0, HEAD), dtype=np.float32)
         feed: dict[str, Any] = dict.fromkeys(self._past + self._cross, empty)

@@ -11,7 +11,9 @@ import scipy.signal
 from hibari import Hibari
 
 from assistant.hearing import model as model_module
-from assistant.hearing.model import EOS, SHORTEST, Moonshine, Spread, Tokenizer, installed_folder, read_checked
+from assistant.hearing.endpoint import LONGEST_S, TRAIL_S
+from assistant.hearing.frames import BLOCK_S
+from assistant.hearing.model import EOS, LONGEST, SHORTEST, Moonshine, Spread, Tokenizer, installed_folder, read_checked
 from assistant.hearing.recogniser import RecogniserError, Samples
 
 
@@ -83,6 +85,15 @@ def test_sound_too_short_for_the_encoder_is_an_authors_fault(moonshine: Moonshin
     """Callers look at the length first."""
     with pytest.raises(ValueError, match="too few"):
         moonshine.listen(np.zeros(SHORTEST - 1, dtype=np.float32))
+
+
+def test_the_longest_sound_is_decoded_and_more_is_an_authors_fault(moonshine: Moonshine) -> None:
+    """The exported decoder fails inside itself on sound that is longer; an utterance is cut before that."""
+    noise = np.random.default_rng(4).normal(0, 0.1, LONGEST + 1).astype(np.float32)
+    assert moonshine.listen(noise[:-1]).states.shape[1] <= 384
+    assert LONGEST_S + TRAIL_S + BLOCK_S < LONGEST / 16_000
+    with pytest.raises(ValueError, match="too many"):
+        moonshine.listen(noise)
 
 
 def test_the_cached_run_agrees_with_the_run_all_at_once(moonshine: Moonshine, spoken: dict[str, Samples]) -> None:

@@ -76,7 +76,7 @@ def test_shouting_is_looked_through_for_danger_while_it_lasts() -> None:
 
 
 def test_talk_without_end_is_cut_and_loses_nothing() -> None:
-    """A minute of talk becomes pieces of at most 12 s (and the trail) that touch each other."""
+    """A minute of talk becomes pieces of at most 8.9 s (and the trail) that touch each other."""
     pieces = [e for _, e in ends(run([(60.0, True), (2.0, False)]))]
     assert len(pieces) >= 5
     assert all(p.to_s - p.from_s <= LONGEST_S + TRAIL_S + BLOCK_S for p in pieces)

@@ -156,8 +156,8 @@ def test_an_hour_of_sound_keeps_nothing_it_does_not_need() -> None:
     largest = 0
     for _ in listening.listen(Script((1800.0, 0.2))):
         largest = max(largest, len(listening._sound))
-    assert max(table.lengths) <= 12.5 * RATE
-    assert largest * BLOCK_S <= 12.5
+    assert max(table.lengths) <= 9.25 * RATE
+    assert largest * BLOCK_S <= 9.25
 
 
 def test_silence_says_nothing(tmp_path: Path) -> None:
