@@ -123,9 +123,10 @@ def _heat(state: State) -> Iterator[Due]:
         if batch.next_look_t is not None and batch.next_look_t < due and key not in state.told:
             yield Due(batch.next_look_t, 3, f"look:{step.id}:{n}", _do(_look, step, n))
         ahead = f"ahead:{step.id}:{n}"
-        if ahead not in state.told and key not in state.told and due - batch.in_t > 2 * LOOK_AHEAD_S:
+        looked = step.look_s is not None and abs(due - LOOK_AHEAD_S - batch.in_t - step.look_s) < 60.0  # the look says it already
+        if ahead not in state.told and key not in state.told and due - batch.in_t > 2 * LOOK_AHEAD_S and not looked:
             yield Due(due - LOOK_AHEAD_S, 6, ahead, _do(_remark, ahead, p.ahead(out_action(step, name), LOOK_AHEAD_S)))
-        probe = f"probe:{step.id}"
+        probe = f"probe:{step.id}:{n}"
         if probe not in state.told and step.id not in state.cores and not batch.test and state.meal.equipment.core_thermometer:
             first = probe_times_of(step, state.meal.dish(step.dish).food_kind)
             if first is not None and batch.in_t + first.first_s < most:

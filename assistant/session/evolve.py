@@ -145,6 +145,8 @@ def _batch_begun(s: State, x: e.BatchBegun) -> State:
     run = s.steps[x.step]
     look = None if step.look_s is None else x.in_t + step.look_s
     batch = Batch(x.batch, begun_t=x.t, in_t=x.in_t, next_look_t=None if x.test else look, test=x.test, extended_s=run.extra_s if not x.test else 0.0)
+    if not x.test:  # every batch is probed: what the last one read says nothing of this one
+        s = replace(s, cores=_without(s.cores, x.step), good_cores=_without(s.good_cores, x.step))
     s = _step(s, x.step, status=Status.RUNNING, began_t=run.began_t if run.began_t is not None else x.t, batches=(*run.batches, batch))
     if step.fry is not None:
         pot = s.pots[step.fry.pot]

@@ -47,6 +47,19 @@ def test_nothing_is_forgotten_in_the_heat(cook: Cook) -> None:
     assert [i for i in raised if i.startswith(("over:", "food:"))] == []
 
 
+def test_every_batch_is_probed(cook: Cook) -> None:
+    """Two good pieces of the first batch say nothing of the second: each batch that wants a core temperature has two readings after its lift."""
+    read: list[tuple[str, int]] = []
+    lifted: dict[str, int] = {}
+    for x in cook.events:
+        if isinstance(x, e.BatchLifted):
+            lifted[x.step] = x.batch
+        elif isinstance(x, e.CoreRead):
+            read.append((x.step, lifted[x.step]))
+    wanted = [(s.id, b.n) for s in cook.state.meal.steps() if s.core_c is not None for b in cook.state.steps[s.id].batches if not b.test]
+    assert sorted(read) == sorted([*wanted, *wanted])
+
+
 def test_the_assistant_is_silent_while_all_is_right(cook: Cook) -> None:
     """At most three lines a minute on average over the evening, the first check and the answers included."""
     said = [x for x in cook.events if isinstance(x, e.Said)]
