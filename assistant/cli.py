@@ -39,6 +39,7 @@ EXIT_USAGE = 2
 EXIT_CANNOT = 3
 ELSEWHERE = {
     "batch": "assistant.commands_batch:batch",
+    "check": "assistant.commands_check:check",
     "evenings": "assistant.commands_report:evenings",
     "handout": "assistant.commands_report:handout",
     "plan": "assistant.commands_plan:plan",
@@ -402,16 +403,3 @@ def demo(out: Path) -> None:
         play(out, click.echo)
     except (DemoError, NoEarError, OSError) as error:
         stop(str(error), EXIT_DIFFERENCE)
-
-
-@stovehand.command()
-def check() -> None:
-    """Try loudspeaker, voice, microphone and recogniser, one sentence on each and what to do about it."""
-    from assistant.selfcheck import check_sound
-
-    well = True
-    for finding in check_sound(_settings(None)):
-        click.echo(f"{'well' if finding.ok else 'NOT WELL':8}  {finding.what}: {finding.sentence}")
-        well = well and finding.ok
-    if not well:
-        sys.exit(EXIT_DIFFERENCE)

@@ -17,6 +17,7 @@ from assistant.settings import Settings
 from assistant.understanding.interpreter import Interpreter
 
 if TYPE_CHECKING:
+    from assistant.hearing.kitchen_ear import KitchenEar
     from assistant.hearing.listener import Ear
     from assistant.hearing.recogniser import Recogniser
     from assistant.hearing.vosk_ear import VoskEar
@@ -40,8 +41,8 @@ def interpreter_for(meal: Meal, settings: Settings) -> Interpreter:
     return Interpreter(names(meal), settings.units)
 
 
-def build_engines(interpreter: Interpreter, meal: Meal, settings: Settings) -> Engines:
-    """The recognisers for this meal; NoEarError when nothing can hear."""
+def build_engines(interpreter: Interpreter, meal: Meal, settings: Settings, kitchen: KitchenEar | None = None) -> Engines:
+    """The recognisers for this meal, and this kitchen if it is known; NoEarError when nothing can hear."""
     from assistant.hearing.recogniser import RecogniserError
 
     vosk, wrong = None, ""
@@ -55,12 +56,17 @@ def build_engines(interpreter: Interpreter, meal: Meal, settings: Settings) -> E
         if vosk is None:
             raise NoEarError(f"{wrong}Nothing can hear on this computer: {error} Please type.") from None
         return Engines(vosk, vosk, f"Vosk hears alone: {error}")
+    known = ""
+    if kitchen is not None:
+        from assistant.hearing.kitchen_ear import Acquainted
+
+        embedded, known = Acquainted(embedded, kitchen, lambda words: is_danger(interpreter, words)), f" {kitchen.sentence}"
     if vosk is None:
-        return Engines(embedded, danger, f"{wrong or 'No Vosk model was found. '}The embedded recogniser hears.")
+        return Engines(embedded, danger, f"{wrong or 'No Vosk model was found. '}The embedded recogniser hears.{known}")
     from assistant.hearing.two_ears import TwoEars
 
     lacks = f" Vosk does not know: {', '.join(vosk.missing)}." if vosk.missing else ""
-    why = f"Vosk hears; where a mistake matters the embedded recogniser must agree.{lacks}"
+    why = f"Vosk hears; where a mistake matters the embedded recogniser must agree.{lacks}{known}"
     return Engines(TwoEars(vosk, embedded, lambda w: interpreter.interpret(w).result), danger, why)
 
 
@@ -82,20 +88,25 @@ def _embedded(interpreter: Interpreter, meal: Meal) -> tuple[Recogniser, Recogni
     return Embedded.for_session(model, interpreter, said), Embedded.for_session(model, interpreter, said, danger_only=True)
 
 
+def is_danger(interpreter: Interpreter, words: str) -> bool:
+    """Whether these words report a danger."""
+    return any(m.intent in DANGER and m.intent is not Intent.FALSE_ALARM for m in interpreter.interpret(words).meanings())
+
+
 def build_ear(interpreter: Interpreter, engines: Engines) -> Ear:
     """Voice activity, endpoints and recogniser put together."""
     from assistant.hearing.endpoint import Follow
     from assistant.hearing.listener import Ear
     from assistant.hearing.voice_activity import VoiceDetector
 
-    def is_danger(words: str) -> bool:
-        return any(m.intent in DANGER and m.intent is not Intent.FALSE_ALARM for m in interpreter.interpret(words).meanings())
+    def danger(words: str) -> bool:
+        return is_danger(interpreter, words)
 
     def follows(words: str) -> Follow:
-        if is_danger(words):
+        if danger(words):
             return Follow.NOTHING  # nobody is made to wait who shouts "fire"
         if not interpreter.complete(words):
             return Follow.UNFINISHED
         return Follow.MORE if interpreter.can_continue(words) else Follow.NOTHING
 
-    return Ear(VoiceDetector(), engines.recogniser, follows, is_danger, engines.danger)
+    return Ear(VoiceDetector(), engines.recogniser, follows, danger, engines.danger)

@@ -26,7 +26,7 @@ from assistant.rehearsal import let_time_pass
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent, Reject
 from assistant.session.state import State, Status
-from assistant.settings import Settings
+from assistant.settings import Settings, data_folder
 from assistant.speaking import prompts
 from assistant.speaking.line import Line
 from assistant.speaking.mouth import Begun, Mouth, Said, Silent, SpeakerBack, SpeakerEvent, SpeakerLost, VoiceChanged, open_mouth
@@ -281,11 +281,13 @@ class Kitchen:
     def microphone(self, settings: Settings) -> None:
         """Start to listen. Where nothing can hear: one sentence, and the keyboard is left."""
         from assistant.ears import NoEarError, build_ear, build_engines
+        from assistant.hearing.kitchen_ear import read_kitchen
         from assistant.hearing.listener import Listener
         from assistant.hearing.microphone import Microphone
 
         try:
-            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings)
+            kitchen = read_kitchen(data_folder())
+            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings, kitchen)
         except NoEarError as error:
             self._show(str(error))
             return
@@ -304,10 +306,12 @@ class Kitchen:
     def recording(self, path: Path, clock: FakeClock, settings: Settings) -> None:
         """A recording as the microphone: the clock follows its samples, and its end ends the run."""
         from assistant.ears import NoEarError, build_ear, build_engines
+        from assistant.hearing.kitchen_ear import read_kitchen
         from assistant.hearing.sources import FileSource
 
         try:
-            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings)
+            kitchen = read_kitchen(data_folder())
+            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings, kitchen)
         except NoEarError as error:
             self._show(str(error))
             self.inbox.put(Closed())

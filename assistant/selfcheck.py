@@ -17,11 +17,12 @@ import numpy as np
 from assistant.clock import Clock, SystemClock
 from assistant.ears import NoEarError, build_engines, interpreter_for
 from assistant.hearing.frames import Block, MicrophoneLost
+from assistant.hearing.kitchen_ear import read_kitchen
 from assistant.hearing.microphone import Microphone
 from assistant.hearing.recogniser import RATE as EAR_RATE
 from assistant.hearing.recogniser import Recogniser, Samples
 from assistant.kitchen.cards import MealCardError, find_meal, list_meals, read_card
-from assistant.settings import Settings
+from assistant.settings import Settings, data_folder
 from assistant.speaking.line import Line
 from assistant.speaking.mouth import Said, SpeakerEvent, SpeakerLost
 from assistant.speaking.speaker import Speaker
@@ -122,7 +123,7 @@ def try_recogniser(settings: Settings) -> tuple[Recogniser | None, Finding]:
     """Build the ear for the first meal there is."""
     try:
         meal = read_card(find_meal(list_meals()[0][0]))
-        engines = build_engines(interpreter_for(meal, settings), meal, settings)
+        engines = build_engines(interpreter_for(meal, settings), meal, settings, read_kitchen(data_folder()))
     except (NoEarError, MealCardError) as error:
         return None, Finding("recogniser", False, str(error))
     return engines.recogniser, Finding("recogniser", True, engines.why)
