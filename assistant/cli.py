@@ -23,8 +23,8 @@ from assistant.journal import Journal, JournalError
 from assistant.kitchen.cards import MealCardError, find_meal, list_meals, new_card, read_card
 from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.meal import Meal
-from assistant.options import DATA
-from assistant.rehearsal import ScriptError, clock_time, kitchen_stamp, read_script, rehearse
+from assistant.options import DATA, PEOPLE, SERVE, When, wrong_serving
+from assistant.rehearsal import ScriptError, kitchen_stamp, read_script, rehearse
 from assistant.session import events as e
 from assistant.session.commands import Command, Reject
 from assistant.settings import Settings, SettingsError, data_folder, read_settings
@@ -130,15 +130,14 @@ def meals_new(name: str) -> None:
 # --- cooking
 
 
-def _serve_t(serve: str | None, day_s: float, meal: Meal, people: int, done: frozenset[str]) -> float | None:
+def _serve_t(serve: When | None, day_s: float, meal: Meal, people: int, done: frozenset[str]) -> float | None:
     """The wanted serving in kitchen time; ends the program when the meal cannot be ready by then."""
     if serve is None:
         return None
-    try:
-        wanted = clock_time(serve)
-    except ValueError as error:
-        stop(f"{error}.")
-    in_s = (wanted - day_s) % 86400.0
+    serve_s = serve.serve_s(datetime.now().astimezone().date(), day_s)
+    if wrong := wrong_serving(serve_s, day_s):
+        stop(wrong, EXIT_CANNOT)
+    in_s = serve_s - day_s
     length = total_length(meal, people, done)
     if in_s + 60.0 < length:
         from assistant.speaking.prompts import day_time
@@ -153,7 +152,7 @@ def _settings(units: str | None) -> Settings:
 
 
 def _first_event(
-    path: Path, meal: Meal, day_s: float, serve: str | None, people: int, settings: Settings, done: frozenset[str] = frozenset()
+    path: Path, meal: Meal, day_s: float, serve: When | None, people: int, settings: Settings, done: frozenset[str] = frozenset()
 ) -> e.EveningBegan:
     serve_t = _serve_t(serve, day_s, meal, people, done)
     return e.EveningBegan(0.0, path.read_text(encoding="utf-8"), path.name, day_s, serve_t, people, settings.units, settings.region)
@@ -164,8 +163,8 @@ def _first_event(
 @click.option("--hear", default="mic", show_default=True, help="mic, typed, or a sound FILE.")
 @click.option("--say", default="speaker", show_default=True, help="speaker, silent, or FILE.wav.")
 @click.option("--units", type=click.Choice(["F", "C"]), help="For temperatures said without a unit.")
-@click.option("--serve", metavar="HH:MM", help="When everything is to be on the table; left out: as early as it goes.")
-@click.option("--for", "people", type=click.IntRange(1, 60), help="How many eat.")
+@SERVE
+@PEOPLE
 @click.option("--resume", is_flag=True, help="Go on with the evening that was under way.")
 @click.option("--afresh", is_flag=True, help="Begin anew although an evening is under way: it is left as it is.")
 @DATA
@@ -182,7 +181,7 @@ def cook(
     hear: str,
     say: str,
     units: str | None,
-    serve: str | None,
+    serve: When | None,
     people: int | None,
     resume: bool,
     afresh: bool,
@@ -238,7 +237,7 @@ def _kitchen(
     journal: Journal,
     hear: str,
     say: str,
-    serve: str | None,
+    serve: When | None,
     people: int | None,
     resume: bool,
     screens: Screens,
@@ -255,8 +254,10 @@ def _kitchen(
             return Evening.resume(journal, clock, row.id, speak, screens.watch)
         path = find_meal(meal or "")
         card = read_card(path)
-        ahead = made_ahead(journal, card, people or card.serves, clock.now().wall)
-        first = _first_event(path, card, runtime.local_day_s(), serve, people or card.serves, settings, still_good(ahead))
+        wall, day_s = clock.now().wall, runtime.local_day_s()
+        in_s = 0.0 if serve is None else serve.serve_s(datetime.fromtimestamp(wall).date(), day_s) - day_s
+        ahead = made_ahead(journal, card, people or card.serves, wall, wall + in_s)
+        first = _first_event(path, card, day_s, serve, people or card.serves, settings, still_good(ahead))
         first = replace(first, kept=what_pots_taught(folder, card), **as_first(ahead))
         plan = None if hear == "typed" and say == "silent" else _plan(card, first, folder)
         return Evening.begin(journal, clock, first, path.stem, speak, screens.watch, plan)

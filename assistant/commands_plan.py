@@ -6,9 +6,8 @@ Exit 2 for bad input, 3 when the meal cannot be ready at that time; then nothing
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from statistics import median
 
@@ -24,10 +23,12 @@ from assistant.kitchen.plan_meal import clock, earliest, minutes
 from assistant.kitchen.plan_safety import refused
 from assistant.kitchen.scale import scaled
 from assistant.kitchen.shopping import HaveError, Shopping, read_have, shopping
-from assistant.settings import data_folder
+from assistant.options import DATA, NOW, PEOPLE, SERVE, When, wrong_serving
+from assistant.session.earlier import Made
+from assistant.settings import SettingsError, data_folder, read_settings
 from assistant.showing.plan_sheet import calendar, html_sheet, text_sheet
+from assistant.speaking.prompts import when_made
 
-DAY_S = 86400.0
 CHART_ENDINGS = (".svg", ".png", ".pdf")
 
 
@@ -39,25 +40,11 @@ class _CannotError(click.ClickException):
     exit_code = 3
 
 
-class DayTime(click.ParamType[float]):
-    """HH:MM as seconds after midnight."""
-
-    name = "HH:MM"
-
-    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        if isinstance(value, float):
-            return value
-        found = re.fullmatch(r"([01]?\d|2[0-3])[:.]([0-5]\d)", str(value).strip())
-        if found is None:
-            self.fail(f"'{value}' is no time of day; write it like 18:30.", param, ctx)
-        return int(found[1]) * 3600.0 + int(found[2]) * 60.0
-
-
 @click.command()
 @click.argument("meal")
-@click.option("--serve", "serve_s", type=DayTime(), help="When all of it is to be on the table. Left out: the soonest.")
-@click.option("--for", "people", type=click.IntRange(1, 100), help="How many eat. Left out: as the card says.")
-@click.option("--now", "now_s", type=DayTime(), help="The present. Left out: the clock's.")
+@SERVE
+@PEOPLE
+@NOW
 @click.option("--json", "as_json", is_flag=True, help="One JSON object, times in seconds relative to serving.")
 @click.option("--chart", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help="Draw the plan: .svg, .png or .pdf.")
 @click.option("--print", "sheet", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE.html", help="Write a sheet to print.")
@@ -65,54 +52,64 @@ class DayTime(click.ParamType[float]):
 @click.option(
     "--have", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="FILE", help="What is in the house, a line each: 'flour: 500 g'."
 )
+@DATA
 def plan(
     meal: str,
-    serve_s: float | None,
+    serve: When | None,
     people: int | None,
-    now_s: float | None,
+    now: When | None,
     as_json: bool,
     chart: Path | None,
     sheet: Path | None,
     ics: Path | None,
     have: Path | None,
+    data: Path | None,
 ) -> None:
     """When to begin, and what to do when, so that the whole of MEAL is hot at one time."""
     try:
+        read_settings()
         card = read_card(find_meal(meal))
-    except MealCardError as wrong:
+    except (MealCardError, SettingsError) as wrong:
         raise _BadInputError(str(wrong)) from wrong
+    folder = data or data_folder()
     wall = datetime.fromtimestamp(SystemClock().now().wall).astimezone()
-    given = now_s is not None
-    present = now_s if now_s is not None else wall.hour * 3600.0 + wall.minute * 60.0
+    midnight = wall.replace(hour=0, minute=0, second=0, microsecond=0)
+    if now is not None and (day := now.on(wall.date())) is not None:
+        midnight += timedelta(days=(day - wall.date()).days)
+    present = now.clock_s if now is not None else wall.hour * 3600.0 + wall.minute * 60.0
+    serve_s = None if serve is None else serve.serve_s(midnight.date(), -1.0 if now is not None and _just_passed(serve, present) else present)
+    if serve_s is not None and (wrong_time := wrong_serving(serve_s, present)):
+        raise _CannotError(wrong_time)
     eaters = people or card.serves
     if chart is not None and chart.suffix.lower() not in CHART_ENDINGS:
         raise _BadInputError(f"A chart is written as {', '.join(CHART_ENDINGS[:-1])} or {CHART_ENDINGS[-1]}, not '{chart.name}'.")
     bought = _shopping(scaled(card, eaters), have)
-    setting = Setting(people=eaters, usual_s=read_times(data_folder()).for_meal(card))
+    ahead = _made_ahead(folder, card, eaters, midnight.timestamp() + present, midnight.timestamp() + (serve_s or present))
+    done = frozenset(step for thing in ahead for step in thing.steps)
+    setting = Setting(people=eaters, usual_s=read_times(folder).for_meal(card), done=done)
     try:
         reason = ""
         if serve_s is None:
             soonest = earliest(card, setting, present)
             serve_s, reason = soonest.serve_s, f"It cannot be sooner: {soonest.reason}."
-        elif serve_s <= present and not given:
-            serve_s += DAY_S  # that time has passed today: tomorrow's is meant
         found = sturdy_plan(card, serve_s, eaters, present, setting)
     except PlanError as wrong:
         raise _CannotError(str(wrong)) from wrong
     if unsafe := refused(found.plan, scaled(card, eaters)):
         raise _CannotError("\n".join(unsafe))
-    remarks = tuple(r for r in (reason, *_remarks(found, card, setting)) if r)
+    remarks = tuple(r for r in (reason, *_remarks(found, card, setting, ahead)) if r)
+    today = midnight.date()
     written: list[tuple[Path, bytes]] = []
     if chart is not None:
         from assistant.showing.plan_chart import chart as draw
 
         written.append((chart, draw(card, found.plan, chart.suffix.lower())))
     if sheet is not None:
-        written.append((sheet, html_sheet(card, found.plan, bought, remarks).encode()))
+        written.append((sheet, html_sheet(card, found.plan, bought, remarks, today).encode()))
     if ics is not None:
-        written.append((ics, calendar(card, found.plan, wall.replace(hour=0, minute=0, second=0, microsecond=0), wall)))
+        written.append((ics, calendar(card, found.plan, midnight, wall)))
     _write(written)
-    click.echo(json.dumps(as_dict(found.plan)) if as_json else text_sheet(card, found.plan, bought, remarks))
+    click.echo(json.dumps(as_dict(found.plan)) if as_json else text_sheet(card, found.plan, bought, remarks, today))
 
 
 def as_dict(plan: EveningPlan) -> dict[str, object]:
@@ -138,6 +135,29 @@ def as_dict(plan: EveningPlan) -> dict[str, object]:
     }
 
 
+def _just_passed(serve: When, present: float) -> bool:
+    """Whether a time without a day is one of the last half day: with the present given, today's is meant."""
+    return not serve.day and 0.0 <= present - serve.clock_s < 43200.0
+
+
+def _made_ahead(folder: Path, card: Meal, people: int, wall: float, serve_wall: float) -> tuple[Made, ...]:
+    """What earlier evenings made and is still good; a journal that cannot be read counts as none."""
+    path = folder / "journal.sqlite"
+    if not path.is_file():
+        return ()
+    from assistant.journal import Journal, JournalError
+    from assistant.keeping import made_ahead
+
+    try:
+        journal = Journal(path, cooking=False)
+    except JournalError:
+        return ()
+    try:
+        return tuple(m for m in made_ahead(journal, card, people, wall, serve_wall) if not m.over)
+    finally:
+        journal.close()
+
+
 def _shopping(meal: Meal, have: Path | None) -> Shopping:
     names = [i.name for i in meal.ingredients()] + ["oil for frying", *(f"{p.oil_kind} oil for frying" for p in meal.equipment.pots)]
     try:
@@ -149,7 +169,10 @@ def _shopping(meal: Meal, have: Path | None) -> Shopping:
     return shopping(meal, stock)
 
 
-def _remarks(found: Sturdy, meal: Meal, setting: Setting) -> Iterator[str]:
+def _remarks(found: Sturdy, meal: Meal, setting: Setting, ahead: tuple[Made, ...]) -> Iterator[str]:
+    if ahead:
+        things = "; ".join(f"{m.name} ({when_made(m.days)})" for m in ahead)
+        yield f"Made already and left out, if still good: {things}. What it took is on the list all the same."
     if found.chance < WANTED or found.before < WANTED:
         air = f" ({found.before:.0%} without the air planned in)" if found.chance > found.before else ""
         yield f"It lands in {found.chance:.0%} of simulated evenings{air}."
@@ -174,11 +197,13 @@ def _write(files: list[tuple[Path, bytes]]) -> None:
 @click.command()
 @click.option("--forget", "reset", is_flag=True, help="Forget them: plans go by the cards again.")
 @click.argument("meal", required=False)
-def times(meal: str | None, reset: bool) -> None:
+@DATA
+def times(meal: str | None, reset: bool, data: Path | None) -> None:
     """How long you took for each step, as the next plan takes it; of MEAL, or of every meal."""
-    known = read_times(data_folder())
+    folder = data or data_folder()
+    known = read_times(folder)
     if reset:
-        write_times(data_folder(), forget(known, meal))
+        write_times(folder, forget(known, meal))
         return
     for key, seen in sorted(known.seen.items()):
         if meal is None or key.startswith(f"{meal}/"):

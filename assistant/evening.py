@@ -99,7 +99,7 @@ class Evening:
         told = self.state.serve_t
         self._commit((adoption(plan, t, why),), now)
         if abs(plan.serve_s - told) >= TOLD_S:
-            words = prompts.plan_in_brief(self.state.day_at(plan.serve_s))
+            words = prompts.plan_in_brief(self.state.day_at(plan.serve_s), self.state.days_until(plan.serve_s))
             self._commit((e.Said(t, words, int(Priority.ANSWER)),), now)
         self.feed(None)
 

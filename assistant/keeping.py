@@ -27,9 +27,9 @@ LONGEST_AHEAD_S = 8 * 86400.0
 """No evening longer ago has anything left: a week, and the day that it began on."""
 
 
-def made_ahead(journal: Journal, meal: Meal, people: int, wall: float) -> tuple[Made, ...]:
-    """What earlier evenings of this meal made and nobody has eaten, at `wall` (s since the epoch)."""
-    return made_before(_evenings(journal, meal.id, wall), meal, people, wall)
+def made_ahead(journal: Journal, meal: Meal, people: int, wall: float, serve_wall: float | None = None) -> tuple[Made, ...]:
+    """What earlier evenings of this meal made and nobody has eaten, at `wall` (s since the epoch), good until it is served."""
+    return made_before(_evenings(journal, meal.id, wall), meal, people, wall, serve_wall)
 
 
 def _evenings(journal: Journal, meal_id: str, wall: float) -> Iterator[Past]:

@@ -15,6 +15,7 @@ from pathlib import Path
 from assistant.clock import FakeClock
 from assistant.evening import Evening
 from assistant.journal import Journal
+from assistant.kitchen.scale import MOST_PEOPLE, how_many_wrong
 from assistant.session import events as e
 from assistant.session.commands import Command, Reject
 from assistant.session.evolve import first_state
@@ -25,7 +26,6 @@ from assistant.speaking.line import Line
 _LINE = re.compile(r"^(?P<h>\d+):(?P<m>[0-5]\d):(?P<s>[0-5]\d)\s*(?P<way>[<>])\s?(?P<words>.*)$")
 _SETTING = re.compile(r"^#\s*(?P<key>strict|time|serve|for|units|region)\b\s*(?P<value>\S*)\s*$")
 _SOUND = (".wav", ".flac", ".ogg")
-MOST_PEOPLE = 60
 
 
 class ScriptError(Exception):
@@ -102,7 +102,7 @@ def read_script(path: Path) -> Script:
 
 def _people(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= MOST_PEOPLE:
-        raise ValueError(f"'# for {text}' is no number of people: write 1 to {MOST_PEOPLE}")
+        raise ValueError(how_many_wrong(f"# for {text}"))
     return int(text)
 
 

@@ -13,6 +13,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_valida
 from assistant.kitchen import amounts
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.meal import Amount, Day, Heat, Keep, Span, StepKind
+from assistant.kitchen.scale import MOST_PEOPLE
 
 FoodKind = Literal["clean", "potato", "vegetable", "coated", "poultry", "meat", "fish", "dough", "sweet"]
 """What a dish counts as for the order of the pot."""
@@ -133,7 +134,7 @@ class Card(Section):
     """The whole card, its dishes still unread."""
 
     title: Annotated[str, _read(lambda text: " ".join(text.split()))] = Field(examples=["Fish supper"])
-    serves: int = Field(ge=1, le=100, examples=["4"])
+    serves: int = Field(ge=1, le=MOST_PEOPLE, examples=["4"])
     kitchen: KitchenCard = Field(default_factory=KitchenCard)
     components: dict[str, Any] = Field(default_factory=dict)
     dishes: dict[str, Any] = Field(examples=["a name and its steps"])

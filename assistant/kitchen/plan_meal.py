@@ -63,7 +63,7 @@ def clock_and_day(day_s: float, now_s: float) -> str:
     ('20:00', 'tomorrow 02:00')
     """
     days = int(day_s // DAY_S - now_s // DAY_S)
-    return ("" if days <= 0 else "tomorrow " if days == 1 else f"in {days} days at ") + clock(day_s)
+    return ("" if days <= 0 else "tomorrow " if days == 1 else "the day after tomorrow " if days == 2 else f"{days} days from now, ") + clock(day_s)
 
 
 def plan_meal(
@@ -213,13 +213,15 @@ def broken(items: Mapping[str, Item], problem: Problem, plan: Plan, unit_s: int,
 
 
 def minutes(seconds: float) -> str:
-    """A duration in words, to the minute, at least one.
+    """A duration in words, to the minute, at least one; from two hours on in hours.
 
-    >>> minutes(68 * 60), minutes(20)
-    ('68 minutes', '1 minute')
+    >>> minutes(68 * 60), minutes(20), minutes(26.5 * 3600)
+    ('68 minutes', '1 minute', '26 hours 30 minutes')
     """
     n = max(1, round(seconds / 60))
-    return f"{n} minute{'' if n == 1 else 's'}"
+    hours, rest = divmod(n, 60) if n >= 120 else (0, n)
+    parts = [f"{n} {unit}{'' if n == 1 else 's'}" for n, unit in ((hours, "hour"), (rest, "minute")) if n]
+    return " ".join(parts)
 
 
 # -- the soonest time, and why

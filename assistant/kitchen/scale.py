@@ -7,6 +7,14 @@ from math import ceil
 
 from assistant.kitchen.meal import Amount, Dish, Ingredient, Meal, Step
 
+MOST_PEOPLE = 100
+"""More than one cook feeds from a pot at home."""
+
+
+def how_many_wrong(said: str) -> str:
+    """What is said to a number of people that cannot be."""
+    return f"'{said}' is no number of people: write 1 to {MOST_PEOPLE}"
+
 
 def scaled(meal: Meal, people: int) -> Meal:
     """The meal for `people` (1 or more). Countable pieces and batches are rounded up, because half a fillet is not bought and a batch never grows."""

@@ -74,5 +74,4 @@ def _pause(turn: Turn, first: Step) -> None:
     turn.told(f"pause:{first.id}")
     state = turn.state
     at = state.start_of(first.id)
-    days = int((state.day_s + at) // 86400.0 - (state.day_s + turn.t) // 86400.0)
-    turn.say(p.session_over(first.said[0], state.day_at(at), days))
+    turn.say(p.session_over(first.said[0], state.day_at(at), state.days_until(at)))

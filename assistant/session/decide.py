@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from assistant.kitchen.scale import MOST_PEOPLE
 from assistant.session import agenda, ahead, asking, danger, frying, plan, sizing
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
@@ -58,7 +59,7 @@ def start(state: State, t: float) -> tuple[e.Event, ...]:
     turn.say(p.AID_ONLY, pause_s=0.5)
     turn.say(p.LOCAL_ADVICE, pause_s=0.5)
     turn.ask("time", p.good_evening(state.day_at(turn.t)), (Intent.YES, Intent.NO, Intent.ANSWER), wait_s=60.0)
-    turn.say(p.plan_in_brief(state.day_at(state.serve_t)))
+    turn.say(p.plan_in_brief(state.day_at(state.serve_t), state.days_until(state.serve_t)))
     agenda.pass_time(turn)
     return tuple(turn.events)
 
@@ -153,7 +154,10 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
     elif kind == "cancel" and how == "yes":
         _clear_clock(turn, rest)
         turn.say(p.cancelled(rest.replace("-", " ")))
-    elif how == "no" and kind in ("skip", "cancel", "guess"):
+    elif kind == "passed" and how == "yes":
+        move_serving(turn, float(rest) - turn.state.serve_t, "the cook asked")
+        turn.say(p.serve_tomorrow(turn.state.day_at(float(rest))))
+    elif how == "no" and kind in ("skip", "cancel", "guess", "passed"):
         turn.say(p.KEPT)
 
 
@@ -329,6 +333,9 @@ def _helper(turn: Turn, command: Command) -> None:
 
 def _headcount(turn: Turn, command: Command) -> None:
     assert command.count is not None
+    if command.count > MOST_PEOPLE:
+        turn.say(p.TOO_MANY_PEOPLE)
+        return
     turn.happen(e.PeopleCounted(turn.t, command.count))
     turn.say(p.people(command.count))
 
@@ -339,8 +346,13 @@ def _serve_at(turn: Turn, command: Command) -> None:
     if question is not None and str(Intent.SERVE_AT) in question.accepts:
         _answer(turn, command)
         return
-    serve_t = turn.t + (command.day_s - turn.state.day_at(turn.t)) % 86400.0
-    move_serving(turn, serve_t - turn.state.serve_t, "the cook asked")
+    told = turn.state.serve_t
+    # the time so called that is nearest to the serving as it stands: an evening may begin the day before
+    wanted = told + (command.day_s - turn.state.day_at(told) + 43200.0) % 86400.0 - 43200.0
+    if wanted <= turn.t:
+        turn.ask(f"passed:{wanted + 86400.0:.0f}", p.has_passed(command.day_s), (Intent.YES, Intent.NO))
+        return
+    move_serving(turn, wanted - told, "the cook asked")
     turn.say(p.serve_at(command.day_s))
 
 

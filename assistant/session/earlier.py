@@ -45,8 +45,10 @@ class Made:
     over: str = ""
 
 
-def made_before(evenings: Iterable[Past], meal: Meal, people: int, wall: float) -> tuple[Made, ...]:
-    """What is there for this meal from `evenings`, newest first, at `wall` (s since the epoch), in the order of the card."""
+def made_before(evenings: Iterable[Past], meal: Meal, people: int, wall: float, serve_wall: float | None = None) -> tuple[Made, ...]:
+    """What is there for this meal from `evenings`, newest first, at `wall` (s since the epoch), in the order of the card. serve_wall: when it is
+    served and must still be within what the card allows (None: now)."""
+    use = max(wall, serve_wall or wall)
     found: dict[str, Made] = {}
     settled: set[str] = set()
     for past in evenings:
@@ -58,20 +60,20 @@ def made_before(evenings: Iterable[Past], meal: Meal, people: int, wall: float) 
             if dish.id in settled or not (touched or f"made:{dish.id}" in past.state.told):
                 continue
             settled.add(dish.id)
-            thing = _left_of(past, meal, dish, wall) if past.state.people >= people else None
+            thing = _left_of(past, meal, dish, wall, use) if past.state.people >= people else None
             if thing is not None:
                 found[dish.id] = thing
     return tuple(found[d.id] for d in meal.dishes if d.id in found)
 
 
-def _left_of(past: Past, meal: Meal, dish: Dish, wall: float) -> Made | None:
+def _left_of(past: Past, meal: Meal, dish: Dish, wall: float, use_wall: float) -> Made | None:
     state, t = past.state, wall - past.zero_wall
     done = {s.id for s in meal.steps() if _done_t(state, s, t) is not None}
     mine = [s for s in dish.steps if s.id in done]
     last = [s for s in mine if any(f.id not in done for f in _followers(meal, s)) or not _followers(meal, s)]
     if not mine or any(f.dish != dish.id and f.id in done for s in mine for f in _followers(meal, s)) or any(s.kind is StepKind.PLATE for s in mine):
         return None
-    good = [s for s in last if _keeps(state, s, past, wall)]
+    good = [s for s in last if _keeps(state, s, past, use_wall)]
     kept: set[str] = set()
     for step in good:
         kept |= {step.id} | (_before(meal, step) & done)

@@ -237,6 +237,10 @@ class State:
         """Time of day at kitchen time t, s after midnight."""
         return (self.day_s + t) % 86400.0
 
+    def days_until(self, t: float) -> int:
+        """How many midnights lie between now and kitchen time t."""
+        return int((self.day_s + t) // 86400.0 - (self.day_s + self.t) // 86400.0)
+
 
 def due_t(step: Step, batch: Batch) -> float:
     """When this batch is due to come out, kitchen time."""

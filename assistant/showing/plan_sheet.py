@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from html import escape
 
 from assistant.kitchen.evening import EveningPlan, PlanTask
@@ -76,24 +76,46 @@ def size_of(task: PlanTask) -> str:
     return f"{(task.kg or 0.0) * 1000:.0f} g"
 
 
-def day_clock(plan: EveningPlan, rel_s: float) -> str:
-    """Clock time of an instant, with the day when it is an earlier one."""
-    at = plan.serve_s + rel_s
-    days = int(plan.serve_s // 86400 - at // 86400)
-    return clock(at) if days == 0 else f"{clock(at)}, {'the day before' if days == 1 else f'{days} days before'}"
+def day_of(plan: EveningPlan, rel_s: float, today: date) -> date:
+    """The date of an instant. today: the date that `serve_s` counts from."""
+    return today + timedelta(days=int((plan.serve_s + rel_s) // 86400))
 
 
-def text_sheet(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...] = ()) -> str:
+def at_day(plan: EveningPlan, rel_s: float, today: date) -> str:
+    """ "on Friday at 18:30"; "at 18:30" on the day itself, when that is today."""
+    day = day_of(plan, rel_s, today)
+    return f"at {clock(plan.serve_s + rel_s)}" if day == today else f"on {day:%A} at {clock(plan.serve_s + rel_s)}"
+
+
+def sessions(meal: Meal, plan: EveningPlan, today: date) -> list[tuple[str, list[Row]]]:
+    """What the cook does, a list for each day; each with a heading ("" when there is but one day, and it is today)."""
+    days: dict[date, list[Row]] = {}
+    for row in rows(meal, plan):
+        days.setdefault(day_of(plan, row.start_s, today), []).append(row)
+    if list(days) == [today]:
+        return [("", days[today])]
+    return [(_heading(plan, day, found, today), found) for day, found in days.items()]
+
+
+def _heading(plan: EveningPlan, day: date, found: list[Row], today: date) -> str:
+    hour = (plan.serve_s + found[0].start_s) % 86400 / 3600
+    part = "morning" if hour < 12 else "afternoon" if hour < 17 else "evening"
+    before = (day_of(plan, 0.0, today) - day).days
+    when = "" if before == 0 else ", the day before" if before == 1 else f", {before} days before"
+    return f"{day:%A} {part}{when}"
+
+
+def text_sheet(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...], today: date) -> str:
     """The plan for a terminal."""
     names = {d.id: d.name for d in meal.dishes}
-    lines = [f"{meal.title}, for {plan.people}. Serve at {clock(plan.serve_s)}. Begin at {day_clock(plan, plan.begin_s())}.", *remarks, ""]
-    for row in rows(meal, plan):
-        line = f"{day_clock(plan, row.start_s):>6}  {row.what.rstrip('.')}, {minutes(row.end_s - row.start_s)}"
-        line += f" (may slip {minutes(row.slack_s)})" if row.slack_s >= 120 else ""
-        lines.append(line + (f"   | {'; '.join(row.meanwhile)}" if row.meanwhile else ""))
+    begin, serve = at_day(plan, plan.begin_s(), today), at_day(plan, 0.0, today)
+    lines = [f"{meal.title}, for {plan.people}. Serve {serve}. Begin {begin}.", *remarks]
+    for heading, found in sessions(meal, plan, today):
+        lines += ["", *([f"{heading}:"] if heading else [])]
+        lines += [_line(plan, row) for row in found]
     lines.append(f"{clock(plan.serve_s):>6}  Serve")
     if plan.ask_s is not None:
-        lines.append(f"\nAt {day_clock(plan, plan.ask_s)}: is everyone here?")
+        lines.append(f"\nAt {clock(plan.serve_s + plan.ask_s)}: is everyone here?")
     lines.append(
         "\nWaiting before serving: " + "; ".join(f"{names[w.dish]} {minutes(w.seconds)} of at most {minutes(w.most_s)}" for w in plan.waits) + "."
     )
@@ -101,6 +123,12 @@ def text_sheet(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple
     lines += [f"  {n.buy:>8}  {n.name}" + (f" ({n.note})" if n.note else "") for n in shopping.needs if n.buy]
     lines.append("Have out: " + "; ".join(shopping.equipment) + ".")
     return "\n".join(lines)
+
+
+def _line(plan: EveningPlan, row: Row) -> str:
+    line = f"{clock(plan.serve_s + row.start_s):>6}  {row.what.rstrip('.')}, {minutes(row.end_s - row.start_s)}"
+    line += f" (may slip {minutes(row.slack_s)})" if row.slack_s >= 120 else ""
+    return line + (f"   | {'; '.join(row.meanwhile)}" if row.meanwhile else "")
 
 
 _STYLE = """
@@ -112,23 +140,31 @@ tr { break-inside: avoid }
 """
 
 
-def html_sheet(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...] = ()) -> str:
+def html_sheet(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...], today: date) -> str:
     """The plan as one page to print and pin to the wall: no script, nothing fetched."""
-    body = "".join(_html(meal, plan, shopping, remarks))
+    body = "".join(_html(meal, plan, shopping, remarks, today))
     head = f'<meta charset="utf-8"><title>{escape(meal.title)}</title><style>{_STYLE}</style>'
     return f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head>\n<body>\n{body}</body></html>\n'
 
 
-def _html(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...]) -> Iterator[str]:
+def _html(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...], today: date) -> Iterator[str]:
     names = {d.id: d.name for d in meal.dishes}
     yield f"<h1>{escape(meal.title)}</h1>\n"
-    yield f"<p>For {plan.people}. Begin at {day_clock(plan, plan.begin_s())}, serve at <b>{clock(plan.serve_s)}</b>.</p>\n"
+    yield f"<p>For {plan.people}. Begin {at_day(plan, plan.begin_s(), today)}, serve <b>{at_day(plan, 0.0, today)}</b>.</p>\n"
     yield from (f"<p>{escape(r)}</p>\n" for r in remarks)
     yield "<table><thead><tr><th>At</th><th>Do</th><th>Takes</th><th>Meanwhile</th></tr></thead><tbody>\n"
-    for row in rows(meal, plan):
+    for row in _headed(sessions(meal, plan, today)):
+        if isinstance(row, str):
+            yield f"<tr><th colspan=4>{escape(row)}</th></tr>\n"
+            continue
         slack = f"<br><span class=soft>may slip {minutes(row.slack_s)}</span>" if row.slack_s >= 120 else ""
         meanwhile = escape("; ".join(row.meanwhile))
-        cells = (day_clock(plan, row.start_s), escape(row.what) + slack, minutes(row.end_s - row.start_s), f"<span class=soft>{meanwhile}</span>")
+        cells = (
+            clock(plan.serve_s + row.start_s),
+            escape(row.what) + slack,
+            minutes(row.end_s - row.start_s),
+            f"<span class=soft>{meanwhile}</span>",
+        )
         yield "<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>\n"
     yield f"<tr><td>{clock(plan.serve_s)}</td><td>Serve</td><td></td><td></td></tr>\n</tbody></table>\n"
     yield "<h2>Waiting before serving</h2>\n<ul>"
@@ -137,6 +173,12 @@ def _html(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str,
     yield "".join(f"<li>{escape(n.buy)} {escape(n.name)}</li>" for n in shopping.needs if n.buy)
     yield "</ul>\n<h2>Have out</h2>\n<ul>" + "".join(f"<li>{escape(x)}</li>" for x in shopping.equipment) + "</ul>\n"
     yield "<p class=soft>An aid, not a safety device. Stay with hot oil.</p>\n"
+
+
+def _headed(days: list[tuple[str, list[Row]]]) -> Iterator[str | Row]:
+    for heading, found in days:
+        yield from ([heading] if heading else [])
+        yield from found
 
 
 def calendar(meal: Meal, plan: EveningPlan, midnight: datetime, stamp: datetime) -> bytes:

@@ -106,8 +106,12 @@ def time_set(day_s: float) -> str:
     return f"Good, {day_time(day_s)}."
 
 
-def plan_in_brief(day_s: float) -> str:
-    return f"We eat at {day_time(day_s)}."
+def plan_in_brief(day_s: float, days: int = 0) -> str:
+    return f"We eat{'' if days <= 0 else ' ' + in_days(days)} at {day_time(day_s)}."
+
+
+def in_days(days: int) -> str:
+    return "later today" if days <= 0 else "tomorrow" if days == 1 else f"in {number(days)} days"
 
 
 def when_made(days: int) -> str:
@@ -129,8 +133,7 @@ def make_again(name: str) -> str:
 
 def session_over(name: str, day_s: float, days: int) -> str:
     """Between two sessions: what the next begins with, and when."""
-    day = "later today" if days <= 0 else "tomorrow" if days == 1 else f"in {number(days)} days"
-    return f"Enough for now. Next: {name}, {day} at {day_time(day_s)}."
+    return f"Enough for now. Next: {name}, {in_days(days)} at {day_time(day_s)}."
 
 
 DINNER_UP = "To the table. Before you sit down."
@@ -468,6 +471,17 @@ def people(n: int) -> str:
 
 def serve_at(day_s: float) -> str:
     return f"Serving at {day_time(day_s)}."
+
+
+def has_passed(day_s: float) -> str:
+    return f"{day_time(day_s)} has passed. Tomorrow at {day_time(day_s)}?"
+
+
+def serve_tomorrow(day_s: float) -> str:
+    return f"Serving tomorrow at {day_time(day_s)}."
+
+
+TOO_MANY_PEOPLE = "I plan for one hundred people at most."
 
 
 def serving_moves(day_s: float, because: str) -> str:

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import json
+from datetime import datetime
 from pathlib import Path
 
 import html5lib
 import pytest
 from click.testing import CliRunner, Result
 from icalendar import Calendar
+from kitchen_kit import first_event
+from test_earlier import LENTILS
 
+from assistant.clock import Now
 from assistant.commands_plan import plan, times
+from assistant.journal import Journal
 from assistant.kitchen import my_times
 
 
@@ -114,8 +119,16 @@ def test_own_times_are_used_said_and_forgotten(home: Path) -> None:
     [
         (("no-such-meal",), 2, "no-such-meal"),
         (("fish-supper", "--serve", "25:00"), 2, "'25:00' is no time of day; write it like 18:30"),
-        (("fish-supper", "--for", "0"), 2, "0"),
-        (("fish-supper", "--serve", "18:30", "--now", "19:00"), 3, "Serving at 18:30 has passed, it is 19:00; name a later time."),
+        (("fish-supper", "--serve", "someday 18:30"), 2, "or with its day: 'saturday 18:30'"),
+        (("fish-supper", "--serve", "2027-02-30 18:30"), 2, "'2027-02-30' is no date; write it like 2027-01-31"),
+        (("fish-supper", "--serve", "2126-12-24 18:30"), 3, "a meal is planned a week ahead at most"),
+        (("fish-supper", "--for", "0"), 2, "'0' is no number of people: write 1 to 100"),
+        (("fish-supper", "--for", "101"), 2, "'101' is no number of people: write 1 to 100"),
+        (
+            ("fish-supper", "--serve", "18:30", "--now", "19:00"),
+            3,
+            "has passed; name a later time, or its day: --serve 'tomorrow 18:30'.",
+        ),
         (("fish-supper", "--chart", "plan.gif"), 2, "A chart is written as .svg, .png or .pdf, not 'plan.gif'."),
         (("fish-supper", "--serve", "18:30", "--now", "12:00", "--print", "/no/such/folder/a.html"), 2, "/no/such/folder/a.html cannot be written"),
     ],
@@ -134,3 +147,52 @@ def test_a_bad_line_of_what_is_in_the_house(tmp_path: Path) -> None:
     result = run("fish-supper", "--serve", "18:30", "--now", "12:00", "--have", have)
     assert result.exit_code == 2
     assert "have.txt, line 2: nothing on the list is called 'floor'. Did you mean 'flour'?" in result.output
+
+
+def test_steps_of_an_earlier_day_stand_under_their_day() -> None:
+    """Asked on Thursday for Saturday, the lentils are cooked on Friday and everything else on Saturday; each day has its heading."""
+    text = run("fritter-night", "--serve", "saturday 18:30", "--now", "thursday 15:00").stdout
+    assert "Serve on Saturday at 18:30. Begin on Friday at " in text
+    friday, saturday = text.split("\nFriday ")[1].split("\nSaturday ")
+    assert friday.startswith(("afternoon, the day before:", "evening, the day before:"))
+    assert "Begin lentils simmer" in friday
+    assert "Grate the carrots" in saturday
+    assert "lentils simmer" not in saturday.split("To buy:")[0].replace("Lentils simmer on the stove", "")
+
+
+def test_a_time_without_a_day_is_the_next_one() -> None:
+    """After midnight belongs to the night: at eleven, half past twelve is tomorrow's; and the sheet says the day."""
+    assert "Serve on " in run("fish-supper", "--serve", "0:30", "--now", "22:30").stdout
+    assert "Serve at 18:30." in run("fish-supper", "--serve", "18:30", "--now", "15:00").stdout
+
+
+def test_what_was_made_before_is_left_out_of_the_plan(tmp_path: Path) -> None:
+    """Lentils cooked on the evening before are in the journal of this folder: the plan says so and has none of their steps."""
+    began = datetime.now().astimezone().replace(hour=19, minute=0, second=0, microsecond=0)
+    journal = Journal(tmp_path / "journal.sqlite")
+    journal.begin(first_event("fritter-night", people=4), "fritter-night", Now(began.timestamp(), 0.0, "a"))
+    journal.append(LENTILS, Now(began.timestamp() + LENTILS[-1].t, 0.0, "a"))
+    journal.close()
+    args = ("fritter-night", "--serve", "tomorrow 18:30", "--now", "today 22:00")
+    text = run(*args, "--data", tmp_path).stdout
+    assert "Made already and left out, if still good: lentils (earlier today)." in text
+    assert "lentils simmer" not in text
+    assert "Dress the lentils" in text
+    assert "lentils simmer" in run(*args).stdout
+
+
+def test_times_are_those_of_the_folder_that_is_named(tmp_path: Path) -> None:
+    """`--data` of plan and times is the folder that cook used."""
+    my_times.write_times(tmp_path, my_times.MyTimes({"fish-supper/chips-cut": (1000.0,)}))
+    assert "chips-cut" in CliRunner().invoke(times, ["--data", str(tmp_path)]).stdout
+    assert CliRunner().invoke(times, []).stdout == ""
+    assert "Planned with your own times" in run("fish-supper", "--serve", "18:30", "--now", "12:00", "--data", tmp_path).stdout
+
+
+def test_broken_settings_are_refused(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """As by every other command: one sentence with the file, exit 2."""
+    (tmp_path / "settings.toml").write_text("units = 3")
+    monkeypatch.setattr("assistant.settings.settings_file", lambda: tmp_path / "settings.toml")
+    result = run("fish-supper", "--serve", "18:30", "--now", "12:00")
+    assert result.exit_code == 2
+    assert "settings.toml: 'units' is wrong" in result.output

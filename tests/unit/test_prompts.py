@@ -23,7 +23,7 @@ from assistant.speaking import prompts
 
 LONGEST = 12
 LONGEST_ALARM = 8
-_NO_SENTENCE = {"number", "duration", "degrees", "day_time", "upper", "listed", "lift", "take_out", "take_off", "core_clock", "when_made"}
+_NO_SENTENCE = {"number", "duration", "degrees", "day_time", "upper", "listed", "lift", "take_out", "take_off", "core_clock", "when_made", "in_days"}
 _VALUES: dict[str, tuple[Any, ...]] = {
     "name": ("chips", "chips second fry"),
     "first": ("batter rest",),

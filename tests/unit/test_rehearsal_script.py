@@ -12,7 +12,7 @@ from assistant.rehearsal import ScriptError, read_script
 @pytest.mark.parametrize(
     ("setting", "says"),
     [
-        ("# for 0", "'# for 0' is no number of people: write 1 to 60"),
+        ("# for 0", "'# for 0' is no number of people: write 1 to 100"),
         ("# for -3", "'# for -3' is no number of people"),
         ("# for many", "'# for many' is no number of people"),
         ("# units K", "'# units K' is no unit: write F or C"),

@@ -408,3 +408,25 @@ def test_a_refused_sentence_changes_nothing(script: list[tuple[float, Command | 
     for event in decide(state, Reject("blah", "unknown"), t):
         after = evolve(after, event)
     assert (after.steps, after.clocks, after.pots, after.alerts, after.slots) == (state.steps, state.clocks, state.pots, state.alerts, state.slots)
+
+
+def test_a_serving_time_that_has_passed_is_asked_about() -> None:
+    """At half past four, "serve at two" is not taken for a time long gone: is tomorrow meant? No leaves it; yes moves it."""
+    kit = Kit(serve_t=3 * 3600.0)
+    kit.say(5.0, "yes")
+    assert kit.say(20.0, "serve at two") == ["14:00 has passed. Tomorrow at 14:00?"]
+    assert kit.say(25.0, "no")[0] == "Left as it was."
+    assert kit.state.serve_t == 3 * 3600.0
+    assert kit.say(40.0, "serve at eight")[0] == "Serving at 20:00."
+    assert kit.state.serve_t == pytest.approx(3.5 * 3600.0)
+    kit.say(60.0, "serve at two")
+    assert kit.say(65.0, "yes")[0] == "Serving tomorrow at 14:00."
+    assert kit.state.serve_t == pytest.approx(21.5 * 3600.0)
+
+
+def test_more_people_than_a_pot_feeds_are_refused() -> None:
+    """One number for the card, the command line and the voice."""
+    kit = Kit()
+    kit.say(5.0, "yes")
+    assert kit.say(20.0, "there are 150 of us") == ["I plan for one hundred people at most."]
+    assert kit.state.people == 2
