@@ -60,7 +60,22 @@ _NUMBERS: dict[str, tuple[str, str]] = {
     **dict.fromkeys(("EU", "IE", "DE", "FR", "IT", "ES", "PT", "NL", "BE", "LU", "AT", "DK", "SE", "FI", "EE", "LV", "LT", "PL"), ("112", "112")),
     **dict.fromkeys(("CZ", "SK", "HU", "SI", "HR", "RO", "BG", "GR", "CY", "MT", "NO", "IS", "CH", "IN", "ZA", "TR", "UA"), ("112", "112")),
 }
+# 3: people first, nothing else is said; 2: the pot first; 1: somebody is hurt; every other script is advice after the danger
+_SEVERITY = {
+    **dict.fromkeys(("fire", "oven_fire", "get_out", "get_out_again", "get_out_later", "fire_out", "oven_out", "confirm_safe"), 3),
+    **dict.fromkeys(("boil_over", "smoke", "spill"), 2),
+    **dict.fromkeys(("burn", "eye"), 1),
+}
 _DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+
+
+def severity(name: str) -> int:
+    """How bad what a script is about is: 3 a fire, 2 a pot in trouble, 1 somebody hurt, 0 the danger is over.
+
+    >>> severity("get_out"), severity("smoke"), severity("burn"), severity("after_fire")
+    (3, 2, 1, 0)
+    """
+    return _SEVERITY.get(name, 0)
 
 
 def emergency_number(region: str, ambulance: bool = False) -> str | None:
@@ -88,6 +103,9 @@ def _says(*words: str, gap_s: float = 1.0) -> tuple[ScriptLine, ...]:
 
 
 _HEAT_OFF = "Heat off, if you can reach it safely."
+_BACK = "Stand back. Children out."
+_BACK_COIL = "Stand back, children out. The ring stays hot."
+_GO_ON = "Say when you want to go on."
 _ANSWER_S = 6.0  # silence that counts as no answer; the words themselves take 1 to 2 s more
 
 
@@ -117,7 +135,7 @@ _SCRIPTS: dict[str, Script] = {
         Script(
             "oven_fire",
             (
-                *_says("Oven off.", "Keep the oven door shut.", "No water.", "Stand back. Children out."),
+                *_says("Oven off.", "Keep the oven door shut.", "No water.", _BACK),
                 *_says("Coming out of the door? Everyone out.", "Close the door.", "Call {fire} from outside."),
                 *_says("Again: oven off. Oven door shut.", gap_s=2.0),
                 _is_it_out("oven_out", 8.0),
@@ -147,7 +165,7 @@ _SCRIPTS: dict[str, Script] = {
             "boil_over",
             (
                 *_says(_HEAT_OFF, "Nothing more in.", "Do not move the pot."),
-                *_says("Do not pour any oil out.", "Stand back. Children out."),
+                *_says("Do not pour any oil out.", _BACK),
                 _any_flame("after_boil_over"),
             ),
             f"{USFA_BOIL}; {PRACTICE}",
@@ -155,7 +173,7 @@ _SCRIPTS: dict[str, Script] = {
         Script(
             "smoke",
             (
-                *_says(_HEAT_OFF, "Leave the pot where it is.", "Nothing more in. No water.", "Stand back. Children out."),
+                *_says(_HEAT_OFF, "Leave the pot where it is.", "Nothing more in. No water.", _BACK),
                 _any_flame("after_smoke"),
             ),
             f"{USFA_BOIL}; NFPA: wisps of smoke, turn off the burner",
@@ -193,7 +211,11 @@ _SCRIPTS: dict[str, Script] = {
         ),
         Script(
             "get_help",
-            (ScriptLine("Flame, hurt skin, or oil running?", _ANSWER_S, "which_danger"), *_says("Unsure: heat off, stand back.", "Call {fire}.")),
+            (
+                *_says("Shout what is wrong.", gap_s=0.5),
+                ScriptLine("Are you in danger?", _ANSWER_S, "in_danger", on_no="end"),
+                *_says("Heat off, stand back.", "Call {fire}."),
+            ),
             PRACTICE,
         ),
         Script(
@@ -201,18 +223,18 @@ _SCRIPTS: dict[str, Script] = {
             (ScriptLine("Is everything really safe?", _ANSWER_S, "really_safe", on_yes="all_clear", on_no="fire", on_silence="fire"),),
             PRACTICE,
         ),
-        Script("all_clear", _says("Good. Burner off until you have looked."), PRACTICE),
+        Script("all_clear", _says("Good. Burner off until you have looked.", _GO_ON), PRACTICE),
         Script(
             "after_fire",
             (
                 *_says("That pan stays covered until cold.", "Its oil is finished. Do not reuse.", "Open food near it: throw it away."),
-                *_says("The fridge kept its food safe.", "Coughing or dizzy? Call {ambulance}.", "Say when you want to go on."),
+                *_says("The fridge kept its food safe.", "Coughing or dizzy? Call {ambulance}.", _GO_ON),
             ),
             f"{USFA}; USDA FSIS, food after a kitchen fire: discard what heat, smoke or extinguisher reached (from memory)",
         ),
         Script(
             "after_oven",
-            (*_says("Food in that oven: throw it away.", "Oven stays off tonight.", "Say when you want to go on."),),
+            (*_says("Food in that oven: throw it away.", "Oven stays off tonight.", _GO_ON),),
             f"{USFA}; {PRACTICE}",
         ),
         Script(
@@ -232,7 +254,7 @@ _SCRIPTS: dict[str, Script] = {
         ),
         Script(
             "after_burn",
-            _says("Cling film, laid on, not wrapped round.", "Not on a face. No cream.", "Worried, or still hurting: call {ambulance}."),
+            _says("Cling film, laid on, not wrapped round.", "Not on a face. No cream.", "Worried, or still hurting: call {ambulance}.", _GO_ON),
             BBA,
         ),
     )
@@ -241,12 +263,18 @@ _SCRIPTS: dict[str, Script] = {
 SCRIPT_NAMES: tuple[str, ...] = tuple(_SCRIPTS)
 
 
-def script(name: str, region: str = "US") -> Script:
+def script(name: str, region: str = "US", coil: bool = False) -> Script:
     """The script of this name with the region's emergency number in it, spoken digit by digit; KeyError for a name that is none of `SCRIPT_NAMES`.
+    coil: the pot stands on an electric ring, which goes on heating after it was turned off.
 
     >>> script("get_out", "GB").lines[2].words
     'Call nine nine nine from outside.'
     """
     fire, ambulance = (spoken_number(emergency_number(region, a)) for a in (False, True))
     found = _SCRIPTS[name]
-    return replace(found, lines=tuple(replace(x, words=x.words.format(fire=fire, ambulance=ambulance)) for x in found.lines))
+
+    def words(line: ScriptLine) -> str:
+        said = _BACK_COIL if coil and line.words == _BACK and severity(name) == 2 else line.words
+        return said.format(fire=fire, ambulance=ambulance)
+
+    return replace(found, lines=tuple(replace(x, words=words(x)) for x in found.lines))

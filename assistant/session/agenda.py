@@ -18,7 +18,7 @@ from assistant.kitchen.meal import Fry, Step, StepKind
 from assistant.session import ahead, danger, food, oil, sizing
 from assistant.session import events as e
 from assistant.session.commands import Intent
-from assistant.session.state import BY_HAND, IN_HEAT, State, Status, due_t, most_t
+from assistant.session.state import BY_HAND, COOLING, IN_HEAT, State, Status, due_t, most_t
 from assistant.session.turn import (
     Turn,
     batches_left,
@@ -69,13 +69,17 @@ def agenda(state: State) -> Iterator[Due]:
     if state.ended:
         return
     yield from _script(state)
-    yield from _heat(state)
-    yield from _alerts(state)
-    yield from _clocks(state)
     yield from _questions(state)
+    if danger.how_bad(state) >= 2:
+        return  # people first; clocks run on, and what ran out is said when it is over
+    yield from _alerts(state)
+    yield from (Due(*entry) for entry in oil.agenda(state, lambda pot_id: wanted_next(state, pot_id), drop_planned))
+    if danger.how_bad(state) == 1:
+        return  # first aid is said without a word between; too hot oil still is
+    yield from _heat(state)
+    yield from _clocks(state)
     yield from _waits(state)
     yield from (Due(*entry) for entry in food.agenda(state))
-    yield from (Due(*entry) for entry in oil.agenda(state, lambda pot_id: wanted_next(state, pot_id), drop_planned))
     yield from _everyone(state)
     if state.held_t is None and state.script is None and ahead.asking(state):
         yield from (Due(*entry) for entry in ahead.agenda(state))
@@ -115,6 +119,13 @@ def _heat(state: State) -> Iterator[Due]:
         name, n = heat_said(state, step), batch.n
         key, due, most = f"lift:{step.id}:{n}", due_t(step, batch), most_t(step, batch)
         over = f"over:{step.id}:{n}"
+        if COOLING in state.clocks and state.held_t is not None:
+            # hands are under the tap: whoever else is there is asked, once; what is still in is called when they are free
+            another = f"another:{step.id}:{n}"
+            if another not in state.told:
+                lit = step.fry is not None and state.pots[step.fry.pot].on
+                yield Due(due, 2, another, _do(_answer_once, another, p.someone_else(out_action(step, name), lit)))
+            continue
         if over not in state.told and not batch.test:
             yield Due(most, 1, over, _do(_overtime, key, over, p.over_time(name)))
         if key not in state.told and over not in state.told:
@@ -204,9 +215,9 @@ def _clocks(state: State) -> Iterator[Due]:
 
 def _ring(turn: Turn, id: str) -> None:
     clock = turn.state.clocks[id]
-    if id == "burn":
+    if id == COOLING:
         turn.happen(e.ClockCancelled(turn.t, id))
-        danger.begin(turn, "after_burn")
+        danger.comes_after(turn, "after_burn")
         return
     turn.alert(f"clock:{id}", "medium", f"the clock on {clock.name or 'this'} ran out", "it is answered or cleared", p.clock_rang(clock.name))
 
@@ -422,7 +433,8 @@ def dinner_up(turn: Turn) -> None:
     used = any(pot.drops > 0 for pot in state.pots.values())
     away = [(name, p.day_time(state.day_at(by))) for name, by in food.still_to_put_away(state, turn.t)]
     lit = any(pot.on for pot in state.pots.values())
-    turn.say(p.DINNER_UP)
+    plated = any(s.kind is StepKind.PLATE and state.steps[s.id].status is Status.DONE for s in state.meal.steps())
+    turn.say(p.DINNER_UP if plated or not state.hazard else p.NOTHING_TO_SERVE)
     turn.say_list(closing_check(lit, state.meal.equipment.oven, used, away))
     if used:
         turn.say(p.OIL_COOLS)

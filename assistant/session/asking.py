@@ -208,6 +208,11 @@ def help_me(turn: Turn, command: Command) -> None:
     """Help: with hot oil about, first whether it is a danger."""
     if any(pot.on or pot.drops > 0 for pot in turn.state.pots.values()):
         danger.begin(turn, "get_help")
-        return
+    else:
+        what_to_say(turn, command)
+
+
+def what_to_say(turn: Turn, command: Command) -> None:
+    """What there is to say."""
     turn.say(p.HELP_ASK, pause_s=1.5)
     turn.say(p.HELP_MORE)

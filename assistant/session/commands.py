@@ -28,6 +28,7 @@ class Intent(StrEnum):
     CAN_SIT = "can_sit"
     WHO_CAN_EAT = "who_can_eat"
     HELP = "help"
+    WHAT_TO_SAY = "what_to_say"
     # telling
     BEGIN = "begin"  # starting the batter
     DONE = "done"

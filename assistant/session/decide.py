@@ -15,7 +15,7 @@ from assistant.session import agenda, ahead, asking, danger, frying, plan, sizin
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.frying import finish
-from assistant.session.state import BY_HAND, IN_HEAT, State, Status
+from assistant.session.state import BY_HAND, COOLING, IN_HEAT, State, Status
 from assistant.session.turn import UNDO_S, Turn, as_pairs, from_pairs, in_heat, matches, open_steps, present, spoken
 from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
@@ -31,7 +31,7 @@ def decide(state: State, command: Command | Reject | None, t: float) -> tuple[e.
     if isinstance(command, Reject):
         _refuse(turn, command)
     elif command is not None:
-        undoable = command.intent not in NOT_UNDOABLE and command.intent not in DANGER
+        undoable = command.intent not in NOT_UNDOABLE and command.intent not in DANGER and state.script is None
         turn.happen(e.Heard(turn.t, command.words, as_pairs(command), undoable=undoable))
         act(turn, command)
     spoken_before = _lines(turn)
@@ -78,6 +78,8 @@ def act(turn: Turn, command: Command) -> None:
     """Do what one command asks."""
     if command.intent in DANGER:
         danger.danger(turn, command)
+        return
+    if danger.meant(turn, command):
         return
     HANDLERS[command.intent](turn, command)
 
@@ -152,8 +154,9 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
         turn.happen(e.StepSkipped(turn.t, rest))
         turn.say(p.skipped(spoken(turn.state, rest)))
     elif kind == "cancel" and how == "yes":
+        clock = turn.state.clocks.get(rest)
         _clear_clock(turn, rest)
-        turn.say(p.cancelled(rest.replace("-", " ")))
+        turn.say(p.cancelled(clock.name if clock is not None and clock.name else "that"))
     elif kind == "passed" and how == "yes":
         move_serving(turn, float(rest) - turn.state.serve_t, "the cook asked")
         turn.say(p.serve_tomorrow(turn.state.day_at(float(rest))))
@@ -250,14 +253,19 @@ def _carry_on(turn: Turn, command: Command) -> None:
     if state.held_t is None:
         turn.say(p.NOT_HELD)
         return
-    if state.script is not None:
-        turn.happen(e.ScriptEnded(turn.t, "carried on"))
-        turn.close("script:")
+    if not danger.stop(turn):
+        if danger.how_bad(turn.state) >= 2:
+            turn.say(p.DANGER_FIRST)
+        return
     if any(pot.foaming for pot in state.pots.values()):
         turn.say(p.FOAM_FIRST)
         return
     turn.happen(e.HoldEnded(turn.t))
     turn.say(p.CARRYING_ON)
+    danger.off_tonight(turn)
+    cooling = turn.state.clocks.get(COOLING)
+    if cooling is not None:
+        turn.say(p.time_left(cooling.name, cooling.ends_t - turn.t))
 
 
 def _quiet(turn: Turn, command: Command) -> None:
@@ -438,6 +446,7 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.CAN_SIT: asking.can_sit,
     Intent.WHO_CAN_EAT: asking.who_can_eat,
     Intent.HELP: asking.help_me,
+    Intent.WHAT_TO_SAY: asking.what_to_say,
     Intent.BEGIN: _begin,
     Intent.DONE: _done,
     Intent.EVERYONE_HERE: _everyone,
@@ -483,7 +492,16 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
 NOT_UNDOABLE = frozenset(
     {
         *(Intent.WHATS_NEXT, Intent.REPEAT, Intent.WHICH_STEP, Intent.HOW_LONG, Intent.WHATS_RUNNING, Intent.WHAT_FORGOTTEN, Intent.OIL_READY),
-        *(Intent.BATCHES_LEFT, Intent.HOW_MANY, Intent.WHEN_EAT, Intent.HOW_DOING, Intent.CAN_SIT, Intent.WHO_CAN_EAT, Intent.HELP),
+        *(
+            Intent.BATCHES_LEFT,
+            Intent.HOW_MANY,
+            Intent.WHEN_EAT,
+            Intent.HOW_DOING,
+            Intent.CAN_SIT,
+            Intent.WHO_CAN_EAT,
+            Intent.HELP,
+            Intent.WHAT_TO_SAY,
+        ),
         *(Intent.UNDO, Intent.LOUDER, Intent.SOFTER, Intent.SLOWER, Intent.QUIET, Intent.NOTE),
     }
 )

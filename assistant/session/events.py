@@ -387,7 +387,16 @@ class AlertCleared(Event):
 
 @dataclass(frozen=True, slots=True)
 class ScriptBegan(Event):
-    """A danger script. name: as in `kitchen.scripts`."""
+    """A danger script. name: as in `kitchen.scripts`; pot: the pot that is meant (empty: none); line: where it begins, 0 but for one gone on with."""
+
+    name: str
+    pot: str = ""
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class ScriptWaits(Event):
+    """A script that was cut short, or told of during a worse one: it comes when that is over."""
 
     name: str
 

@@ -14,9 +14,11 @@ from assistant.kitchen.cards import read_text
 from assistant.kitchen.ledger import apply
 from assistant.kitchen.meal import Step, StepKind
 from assistant.kitchen.scale import scaled
+from assistant.kitchen.scripts import severity
 from assistant.session import events as e
 from assistant.session import food, oil, plan
 from assistant.session.state import (
+    COOLING,
     Alert,
     Batch,
     KitchenClock,
@@ -131,7 +133,8 @@ def _step_done(s: State, x: e.StepDone) -> State:
 
 
 def _step_skipped(s: State, x: e.StepSkipped) -> State:
-    s = _step(s, x.step, status=Status.SKIPPED, done_t=x.t)
+    out = tuple(replace(b, lifted_t=x.t, next_look_t=None) if b.lifted_t is None else b for b in s.steps[x.step].batches)
+    s = _step(s, x.step, status=Status.SKIPPED, done_t=x.t, batches=out)
     return replace(s, focus="") if s.focus == x.step else s
 
 
@@ -231,7 +234,19 @@ def _alert_repeated(s: State, x: e.AlertRepeated) -> State:
 
 
 def _script_began(s: State, x: e.ScriptBegan) -> State:
-    return replace(s, script=ScriptRun(x.name, 0, x.t, x.t))
+    # whether there is a flame is no question any more once there is
+    waiting = tuple(w for w in s.scripts_waiting if w != x.name and not (severity(x.name) == 3 and severity(w) == 2))
+    s = replace(s, script=ScriptRun(x.name, x.line, x.t, x.t), scripts_waiting=waiting)
+    return replace(s, hazard=x.name, hazard_pot=x.pot) if x.name in _HAZARDS else s
+
+
+def _script_waits(s: State, x: e.ScriptWaits) -> State:
+    return s if x.name in s.scripts_waiting else replace(s, scripts_waiting=(*s.scripts_waiting, x.name))
+
+
+def _hazard_cleared(s: State, x: e.HazardCleared) -> State:
+    s = _pot(s, s.hazard_pot, smoked=False)
+    return replace(s, hazard="", hazard_pot="", told={k: t for k, t in s.told.items() if not k.startswith("relight:")})
 
 
 def _script_advanced(s: State, x: e.ScriptAdvanced) -> State:
@@ -258,8 +273,23 @@ def _serving_moved(s: State, x: e.ServingMoved) -> State:
 def _undone(s: State, x: e.Undone) -> State:
     if s.before is None:
         return s
-    # what the world did meanwhile stays so: only what the command changed goes back
-    return replace(s.before, script=s.script, last_words=s.last_words, said_t=s.said_t, before=None, before_t=x.t)
+    # what the world did meanwhile stays so: only what the command changed goes back, and nothing of a danger
+    cooling = {k: c for k, c in s.clocks.items() if k == COOLING}
+    held = s if s.held_t is not None and s.held_why != "asked" else s.before
+    return replace(
+        s.before,
+        script=s.script,
+        scripts_waiting=s.scripts_waiting,
+        hazard=s.hazard,
+        hazard_pot=s.hazard_pot,
+        held_t=held.held_t,
+        held_why=held.held_why,
+        clocks={**s.before.clocks, **cooling},
+        last_words=s.last_words,
+        said_t=s.said_t,
+        before=None,
+        before_t=x.t,
+    )
 
 
 def _order(s: State, x: e.OrderAdopted) -> State:
@@ -271,11 +301,6 @@ def _core_read(s: State, x: e.CoreRead) -> State:
     target = doneness.target(s.meal.dish(s.meal.step(x.step).dish).food_kind, s.meal.step(x.step).core_c).core_c
     good = s.good_cores.get(x.step, 0) + 1 if x.celsius >= target - 1e-6 else 0
     return replace(s, cores=_with(s.cores, x.step, x.celsius), good_cores=_with(s.good_cores, x.step, good))
-
-
-def _script_begun(s: State, x: e.ScriptBegan) -> State:
-    hazard = x.name if x.name in _HAZARDS else s.hazard
-    return replace(_script_began(s, x), hazard=hazard)
 
 
 _HAZARDS = frozenset({"fire", "oven_fire", "boil_over", "smoke", "spill"})
@@ -329,8 +354,9 @@ _RULES: dict[type[e.Event], Callable[[State, Any], State]] = {
     e.AlertRaised: _alert_raised,
     e.AlertRepeated: _alert_repeated,
     e.AlertCleared: lambda s, x: replace(s, alerts=_without(s.alerts, x.id)),
-    e.ScriptBegan: _script_begun,
-    e.HazardCleared: lambda s, x: replace(s, hazard="", told={k: t for k, t in s.told.items() if not k.startswith("relight:")}),
+    e.ScriptBegan: _script_began,
+    e.ScriptWaits: _script_waits,
+    e.HazardCleared: _hazard_cleared,
     e.ScriptAdvanced: _script_advanced,
     e.ScriptEnded: lambda s, x: replace(s, script=None),
     e.FalseAlarmSaid: _false_alarm,

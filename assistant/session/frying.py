@@ -431,7 +431,7 @@ def burner(turn: Turn, command: Command) -> None:
 def may_relight(turn: Turn, command: Command) -> bool:
     """Whether the burner may be lit after what happened; asks what is still open, and says what to change when nothing is."""
     state = turn.state
-    if not state.hazard:
+    if not state.hazard or state.hazard_pot not in ("", pot_in_use(state)) or (state.hazard == "oven_fire" and state.script is None):
         return True
     answered = frozenset(k.removeprefix("relight:") for k in state.told if k.startswith("relight:"))
     hazard = Hazard(state.hazard)

@@ -181,7 +181,8 @@ def _check(pot_id: str, wanted: Callable[[str], Step | None], drop_at: Callable[
         if run.estimate is None:
             return
         _watch(turn, pot_id, run, step.fry if step is not None else None)
-        if turn.state.held_t is None and turn.state.script is None and step is not None and step.fry is not None:
+        calm = turn.state.held_t is None and turn.state.script is None and turn.state.hazard_pot != pot_id
+        if calm and step is not None and step.fry is not None:
             _flame(turn, pot_id, step.fry, drop_at(turn.state, step) - turn.t)
 
     return act

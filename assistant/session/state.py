@@ -20,6 +20,8 @@ from assistant.kitchen.oil.life import OilLife
 from assistant.kitchen.plan_live import Fact
 
 IN_HEAT = frozenset({StepKind.FRY, StepKind.BAKE, StepKind.STOVE})
+COOLING = "burn"
+"""The clock of cool water on a burn: twenty minutes, kept by the program itself."""
 BY_HAND = frozenset({StepKind.HANDS, StepKind.TOSS, StepKind.PLATE})
 
 
@@ -160,7 +162,8 @@ class State:
     """One evening at one moment. day_s: time of day at t=0; slots: the order followed, (step id, start, end) in kitchen time; lights: (pot or `oven`,
     when it is to be lit); focus: the step the cook was told to do; cores, good_cores: last core reading of a step, C, and how many pieces in a row
     were hot enough; ledger: perishable food; plan, facts: the plan followed and all that has happened since; touched: the step that hands touched
-    last; hazard: what happened that keeps the burner off (a script's name); told: what was said once, and when; made: as in `EveningBegan`."""
+    last; hazard: what happened that keeps the burner off (a script's name), hazard_pot: of which pot; scripts_waiting: danger scripts that
+    come when the one under way is over; told: what was said once, and when; made: as in `EveningBegan`."""
 
     meal: Meal
     day_s: float
@@ -187,6 +190,8 @@ class State:
     facts: tuple[Fact, ...] = ()
     touched: str = ""
     hazard: str = ""
+    hazard_pot: str = ""
+    scripts_waiting: tuple[str, ...] = ()
     made: tuple[tuple[str, int, float, tuple[str, ...]], ...] = ()
     held_t: float | None = None
     held_why: str = ""

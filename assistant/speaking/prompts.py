@@ -414,6 +414,23 @@ QUALITY = {
     "dark": "Dark: oil too hot. Turn it down a little.",
 }
 
+
+# --- in danger, besides the scripts
+
+OUT_FIRST = "Safe first. Then cool water, twenty minutes."
+DANGER_FIRST = "Not yet. Safety first."
+STOP_COOLING = "Nobody hurt? Shall the cooling clock stop?"
+NOTHING_TO_SERVE = "Nothing is left to cook. Before you rest."
+
+
+def someone_else(action: str, lit: bool) -> str:
+    return f"Someone else: {action}, burner off." if lit else f"Someone else: {action}."
+
+
+def off_tonight(names: Sequence[str]) -> str:
+    return f"Left out tonight: {listed(names)}."
+
+
 # --- clocks, holds, voice
 
 

@@ -1,0 +1,272 @@
+"""Hazards at awkward moments: what is said, in which order, what is not said meanwhile, and what the evening is afterwards.
+
+Each evening is a fish supper whose first chips are in the oil; times are seconds from there.
+"""
+
+from __future__ import annotations
+
+import pytest
+from kitchen_kit import Kit
+
+from assistant.kitchen.scripts import script
+from assistant.session import events as e
+from assistant.session.state import COOLING, Status
+
+FIRE = [line.words for line in script("fire").lines]
+CALLS = ("Lift the chips.", "Out with the chips, past its time.", "Chips: limp and pale?", "In two minutes: lift the chips.")
+
+
+class Frying:
+    """Chips in the oil since 0."""
+
+    def __init__(self) -> None:
+        self.kit = Kit()
+        self.t0 = self.kit.reach_first_fry()
+        self.kit.say(self.t0, "chips down")
+
+    def say(self, t: float, words: str) -> list[str]:
+        """What is said to these words at t, what came due before them left out."""
+        self.wait(t)
+        return self.kit.say(self.t0 + t, words)
+
+    def wait(self, t: float) -> list[str]:
+        """What is said until t."""
+        return self.kit.wait(self.t0 + t)
+
+    def out(self, t: float) -> float:
+        """The fire is out, and still out, told from t on: when that was understood."""
+        self.say(t, "it's out")
+        self.say(t + 14, "yes")
+        return t + 14
+
+
+@pytest.fixture
+def frying() -> Frying:
+    """Chips in the oil."""
+    return Frying()
+
+
+def test_a_word_shouted_again_does_not_begin_again(frying: Frying) -> None:
+    """Whoever shouts three times still hears the second and the third order."""
+    said = frying.say(40, "fire")
+    for t in (42, 45, 48, 50):
+        said += frying.wait(t)
+        said += frying.say(t, "fire")
+    assert said == FIRE[: len(said)]
+    assert len(said) >= 4
+
+
+def test_fire_called_out_while_asked_whether_it_is_out_means_get_out(frying: Frying) -> None:
+    """It was to be out and is not: no answer could be plainer."""
+    frying.say(40, "fire")
+    assert frying.wait(81)[-1] == "Is it out?"
+    assert frying.say(83, "fire") == ["Get out now. Everyone out."]
+
+
+def test_fire_again_after_it_was_out_means_get_out(frying: Frying) -> None:
+    """Flames from under the lid: nobody is sent back to the pan."""
+    frying.say(40, "fire")
+    assert frying.say(60, "it's out") == ["Leave the lid on. Heat stays off."]
+    assert frying.say(63, "fire") == ["Get out now. Everyone out."]
+
+
+def test_an_answer_may_come_before_its_question_and_after_it(frying: Frying) -> None:
+    """ "It's out" in the middle of the script, and a yes that comes when silence was taken for no, are understood."""
+    frying.say(40, "fire")
+    frying.wait(92)
+    assert frying.kit.state.script is not None
+    assert frying.kit.state.script.name == "get_out"
+    assert frying.say(93, "yes") == ["Leave the lid on. Heat stays off."]
+
+
+def test_lifting_chips_is_no_answer_that_the_fire_is_out(frying: Frying) -> None:
+    """Only "it's out" is; a named lift says nothing about flames."""
+    frying.say(40, "fire")
+    frying.say(50, "chips out")
+    assert frying.kit.state.script is not None
+    assert frying.kit.state.script.name == "fire"
+
+
+@pytest.mark.parametrize("words", ["carry on", "what's next", "help", "what did I forget", "undo"])
+def test_nothing_but_its_own_end_ends_a_fire(frying: Frying, words: str) -> None:
+    """Going on, asking and taking back leave the script where it is; a question where to go on is answered with its last line."""
+    frying.say(40, "fire")
+    said = frying.say(50, words)
+    assert frying.kit.state.script is not None
+    assert frying.kit.state.script.name == "fire"
+    assert all(x in (*FIRE, "Not yet. Safety first.", "Too late to take back.") for x in said)
+    assert FIRE[-1] in frying.wait(90)
+
+
+def test_while_it_burns_nobody_is_sent_to_the_pan(frying: Frying) -> None:
+    """No look, lift or reminder is spoken during a fire; the clock runs on, and after a false alarm it is called at once."""
+    frying.say(300, "fire")
+    said = frying.wait(400)
+    assert not set(CALLS) & set(said)
+    assert frying.kit.state.in_heat()
+    frying.say(401, "false alarm")
+    assert "Lift the chips." in [*frying.say(403, "false alarm"), *frying.wait(410)]
+
+
+def test_a_burn_during_a_fire_is_not_forgotten(frying: Frying) -> None:
+    """Out of danger first, said at once; when the fire is out, first aid from its first line with its own clock."""
+    frying.say(40, "fire")
+    assert frying.say(45, "I burned my hand") == ["Safe first. Then cool water, twenty minutes."]
+    t = frying.out(60)
+    assert COOLING not in frying.kit.state.clocks
+    said = frying.wait(t + 60)
+    assert said.index("Its oil is finished. Do not reuse.") < said.index("Cool running water, now: twenty minutes.")
+    assert COOLING in frying.kit.state.clocks
+
+
+def test_a_fire_during_first_aid_comes_first_and_first_aid_again_after(frying: Frying) -> None:
+    """The water runs on by its clock meanwhile."""
+    frying.say(40, "I burned my hand")
+    assert frying.say(48, "fire") == ["Heat off, if you can reach it safely."]
+    assert COOLING in frying.kit.state.clocks
+    t = frying.out(60)
+    assert "Cool running water, now: twenty minutes." in frying.wait(t + 40)
+
+
+def test_cooling_does_not_wait_for_a_pot_in_trouble(frying: Frying) -> None:
+    """British Burn Association 2018: start at once. The flame is asked about when first aid has been said."""
+    frying.say(40, "it's foaming up")
+    assert frying.say(47, "I burned my hand") == ["Cool running water, now: twenty minutes."]
+    frying.wait(81)
+    assert frying.say(84, "no") == ["Any flame?"]
+    assert frying.wait(95)[0] == "Heat off, if you can reach it safely."
+
+
+def test_a_second_burn_has_its_own_twenty_minutes(frying: Frying) -> None:
+    """Ten minutes after the first the clock begins anew."""
+    frying.say(40, "I burned my hand")
+    frying.say(640, "I burned my arm")
+    assert frying.kit.state.clocks[COOLING].ends_t == frying.t0 + 640 + 1200
+
+
+def test_under_the_tap_only_another_is_asked_to_lift(frying: Frying) -> None:
+    """Cooling is not broken off for food: somebody else is asked, once; what is still in is called when the twenty minutes are over."""
+    frying.say(40, "I burned my hand")
+    said = frying.wait(1200)
+    assert said.count("Someone else: lift the chips, burner off.") == 1
+    assert not set(CALLS) & set(said)
+    assert {"Cling film, laid on, not wrapped round.", "Out with the chips, past its time."} <= set(frying.wait(1260))
+
+
+@pytest.mark.parametrize(("answer", "left"), [("yes", False), ("no", True), ("", True)])
+def test_a_burn_that_was_none_asks_about_its_clock(frying: Frying, answer: str, left: bool) -> None:
+    """ "False alarm" ends first aid; whether the cooling clock stops is asked, and without an answer it runs on. The evening goes on by itself."""
+    frying.say(40, "I burned my hand")
+    assert frying.say(44, "false alarm") == ["Nobody hurt? Shall the cooling clock stop?"]
+    assert frying.kit.state.held_t is None
+    if answer:
+        frying.say(46, answer)
+    assert (COOLING in frying.kit.state.clocks) is left
+    assert "Lift the chips." in frying.wait(361)
+
+
+def test_going_on_with_a_burn_says_how_long_the_water_is_to_run(frying: Frying) -> None:
+    """The clock is not silent when the cook goes back to the stove."""
+    frying.say(40, "I burned my hand")
+    assert frying.say(340, "carry on")[:2] == ["Going on.", "Cool water: fifteen minutes left."]
+
+
+def test_a_false_alarm_gives_the_burner_back(frying: Frying) -> None:
+    """What was no fire keeps no burner off; one false alarm alone changes nothing."""
+    frying.say(40, "fire")
+    frying.say(45, "false alarm")
+    assert frying.say(49, "yes") == ["Good. Burner off until you have looked."]
+    frying.say(70, "carry on")
+    assert frying.say(75, "burner on") == ["Burner on, noted."]
+
+
+@pytest.mark.parametrize(
+    ("said", "first"), [("the oven's on fire", "Oven off."), ("it's foaming up", "Heat off, if you can reach it safely."), ("fire", FIRE[0])]
+)
+def test_one_false_alarm_without_an_answer_goes_back_to_what_it_was(frying: Frying, said: str, first: str) -> None:
+    """Not confirmed: the same script again."""
+    frying.say(40, said)
+    before = frying.kit.state.script
+    frying.say(43, "false alarm")
+    assert frying.wait(53)[0] == first
+    assert before is not None
+    assert frying.kit.state.script is not None
+    assert frying.kit.state.script.name == before.name
+
+
+def test_after_a_fire_its_dishes_are_left_out(frying: Frying) -> None:
+    """That pot stays off: what still needed it is left out, nothing is to be lifted from under the lid, the rest of the evening goes on."""
+    frying.say(40, "fire")
+    t = frying.out(60)
+    said = frying.wait(t + 400)
+    assert not set(CALLS) & set(said)
+    assert not frying.kit.state.in_heat()
+    assert not frying.kit.state.pots["big-pot"].on
+    said = frying.say(t + 410, "carry on")
+    assert said[:2] == ["Going on.", "Left out tonight: chips and fish."]
+    assert "peas" in said[2]
+    assert frying.say(t + 420, "burner on") == ["That one stays off tonight."]
+    later = frying.wait(t + 1200)
+    assert not any("oil" in x.lower() or "chips" in x.lower() or "burner" in x.lower() for x in later)
+    assert frying.kit.state.steps["chips-first-fry"].status is Status.SKIPPED
+
+
+def test_after_an_oven_fire_the_pot_may_be_lit() -> None:
+    """The oven is what burned; "it's out" is answered about the oven, never with a lid, also by whoever has left the room."""
+    kit = Kit("sunday-thighs")
+    kit.say(5, "yes")
+    kit.say(10, "the oven is on fire")
+    assert "Get out now. Everyone out." in kit.wait(45)
+    assert kit.say(46, "yes") == ["Keep the oven door shut until cold."]
+    kit.wait(54)
+    kit.say(56, "yes")
+    kit.wait(70)
+    assert kit.say(75, "carry on")[:2] == ["Going on.", "Left out tonight: cauliflower."]
+    assert kit.say(80, "burner on")[-1] == "Burner on, noted."
+
+
+def test_a_pot_on_a_ring_says_that_the_ring_stays_hot() -> None:
+    """An electric coil goes on heating after it was turned off."""
+    assert "Stand back, children out. The ring stays hot." in [x.words for x in script("boil_over", coil=True).lines]
+    assert not any("ring stays" in x.words for x in script("boil_over").lines)
+
+
+def test_smoke_that_has_cleared_holds_no_drop(frying: Frying) -> None:
+    """Air clear and oil read: the gate goes by the oil again."""
+    frying.say(40, "it's smoking")
+    frying.wait(55)
+    frying.say(57, "no")
+    frying.say(90, "chips out")
+    frying.say(95, "burner off")
+    frying.say(200, "carry on")
+    frying.say(210, "burner on")
+    frying.say(214, "yes")
+    frying.say(220, "oil is at three hundred")
+    frying.say(225, "burner on")
+    assert not frying.kit.state.pots["big-pot"].smoked
+    assert "Hold. Smoke means too hot. Heat off." not in frying.say(240, "dropping the chips")
+
+
+def test_undo_takes_nothing_of_a_danger_back(frying: Frying) -> None:
+    """A step taken back a second after a burn leaves hold and cooling clock."""
+    frying.say(40, "set a clock for five minutes")
+    frying.kit.say(frying.t0 + 42, "I burned my hand")
+    frying.kit.say(frying.t0 + 44, "undo")
+    assert COOLING in frying.kit.state.clocks
+    assert frying.kit.state.held_t is not None
+    assert len(frying.kit.state.clocks) == 1
+
+
+def test_undo_takes_a_hold_back() -> None:
+    """A hold that was only asked for can be taken back."""
+    kit = Kit()
+    kit.say(100, "hold everything")
+    kit.say(103, "undo")
+    assert kit.state.held_t is None
+
+
+def test_fire_after_dinner_is_a_fire(frying: Frying) -> None:
+    """The evening is over at the table, not in the pot."""
+    frying.kit._add((e.Told(frying.t0 + 900, "dinner"),))
+    assert frying.say(1000, "fire") == ["Heat off, if you can reach it safely."]
+    assert FIRE[-1] in frying.wait(1050)
