@@ -66,7 +66,7 @@ def load(text: str, file: str) -> CardText:
     """Read the text of a card; `file` is only for the mistakes. Raises MealCardError when it is no YAML."""
     card = CardText(Path(file).name)
     try:
-        node = YAML(pure=True).compose(text)
+        node = YAML(typ="safe", pure=True).compose(text)
     except MarkedYAMLError as e:
         bracket = "flow" in str(e.context)
         mark = (e.context_mark if bracket else None) or e.problem_mark or e.context_mark
