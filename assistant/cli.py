@@ -167,6 +167,7 @@ def _first_event(
 @PEOPLE
 @click.option("--resume", is_flag=True, help="Go on with the evening that was under way.")
 @click.option("--afresh", is_flag=True, help="Begin anew although an evening is under way: it is left as it is.")
+@click.option("--keep-recordings", is_flag=True, help="Keep what is heard as sound, in the data folder, to measure it later.")
 @DATA
 @click.option(
     "--screen",
@@ -185,6 +186,7 @@ def cook(
     people: int | None,
     resume: bool,
     afresh: bool,
+    keep_recordings: bool,
     data: Path | None,
     screen: str | None,
     port: int,
@@ -195,6 +197,8 @@ def cook(
     settings = _settings(units)
     if meal is None and not resume:
         raise click.UsageError("Say which meal: one of " + ", ".join(n for n, _ in list_meals()) + ".")
+    if keep_recordings and hear == "typed":
+        stop("Nothing is heard when you type: leave out --keep-recordings.")
     if hear not in ("mic", "typed"):
         from assistant.hearing.frames import SoundFileError
         from assistant.hearing.sources import check_sound_file
@@ -212,7 +216,7 @@ def cook(
             begun = datetime.fromtimestamp(left.began).strftime("%H:%M")
             stop(f"{left.meal}, begun at {begun}, is not over: go on with 'stovehand cook --resume', or leave it and begin anew with --afresh.")
         screens = Screens(screen, port, click.echo)
-        kitchen = _kitchen(meal, settings, clock, journal, hear, say, serve, people, resume, screens, data or data_folder())
+        kitchen = _kitchen(meal, settings, clock, journal, hear, say, serve, people, resume, screens, data or data_folder(), keep_recordings)
         screens.open(kitchen.evening.kitchen_time, lambda: kitchen.listening, kitchen.typed)
         try:
             kitchen.run()
@@ -242,16 +246,20 @@ def _kitchen(
     resume: bool,
     screens: Screens,
     folder: Path,
+    keep_recordings: bool,
 ) -> Kitchen:
     from assistant import runtime
     from assistant.keeping import as_first, made_ahead, still_good, what_pots_taught
+    from assistant.speaking.prompts import RECORDING
+
+    before = RECORDING if keep_recordings else ""
 
     def make(speak: Callable[[tuple[Line, ...]], None]) -> Evening:
         if resume:
             row = journal.unfinished()
             if row is None:
                 stop("No evening is under way: begin one with 'stovehand cook MEAL'.")
-            return Evening.resume(journal, clock, row.id, speak, screens.watch)
+            return Evening.resume(journal, clock, row.id, speak, screens.watch, before)
         path = find_meal(meal or "")
         card = read_card(path)
         wall, day_s = clock.now().wall, runtime.local_day_s()
@@ -260,9 +268,14 @@ def _kitchen(
         first = _first_event(path, card, day_s, serve, people or card.serves, settings, still_good(ahead))
         first = replace(first, kept=what_pots_taught(folder, card), **as_first(ahead))
         plan = None if hear == "typed" and say == "silent" else _plan(card, first, folder)
-        return Evening.begin(journal, clock, first, path.stem, speak, screens.watch, plan)
+        return Evening.begin(journal, clock, first, path.stem, speak, screens.watch, plan, before)
 
-    return runtime.start_evening(make, settings, clock, hear, say, click.echo)
+    recordings = None
+    if keep_recordings:
+        from assistant.recordings import Recordings
+
+        recordings = Recordings(folder, meal or (row.meal if (row := journal.unfinished()) else ""), click.echo)
+    return runtime.start_evening(make, settings, clock, hear, say, click.echo, recordings)
 
 
 def _plan(card: Meal, first: e.EveningBegan, folder: Path) -> EveningPlan:

@@ -93,8 +93,8 @@ def is_danger(interpreter: Interpreter, words: str) -> bool:
     return any(m.intent in DANGER and m.intent is not Intent.FALSE_ALARM for m in interpreter.interpret(words).meanings())
 
 
-def build_ear(interpreter: Interpreter, engines: Engines) -> Ear:
-    """Voice activity, endpoints and recogniser put together."""
+def build_ear(interpreter: Interpreter, engines: Engines, keep_sound: bool = False) -> Ear:
+    """Voice activity, endpoints and recogniser put together. keep_sound: the cook asked for recordings."""
     from assistant.hearing.endpoint import Follow
     from assistant.hearing.listener import Ear
     from assistant.hearing.voice_activity import VoiceDetector
@@ -109,4 +109,4 @@ def build_ear(interpreter: Interpreter, engines: Engines) -> Ear:
             return Follow.UNFINISHED
         return Follow.MORE if interpreter.can_continue(words) else Follow.NOTHING
 
-    return Ear(VoiceDetector(), engines.recogniser, follows, danger, engines.danger)
+    return Ear(VoiceDetector(), engines.recogniser, follows, danger, engines.danger, keep_sound=keep_sound)

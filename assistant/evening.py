@@ -57,25 +57,27 @@ class Evening:
         speak: Speak,
         watch: Watch = _ignore,
         plan: EveningPlan | None = None,
+        before: str = "",
     ) -> Evening:
         """A new evening: its first event, the order of its steps, its first words. plan: followed from the first word; without one the
-        card's plain order is."""
+        card's plain order is; before: a sentence to be said before all others."""
         now = clock.now()
         journal.begin(first, meal_id, now)
         evening = cls(journal, clock, first_state(first), EveningClock(now, first.t), speak, watch)
         evening._commit((adopt_order(evening.state, first.t, "the plain order of the card"),), now)
         if plan is not None:
             evening._commit((adoption(plan, first.t, "planned"),), now)
-        evening._commit(start(evening.state, first.t), now)
+        evening._commit((*_first_line(before, first.t), *start(evening.state, first.t)), now)
         return evening
 
     @classmethod
-    def resume(cls, journal: Journal, clock: Clock, evening_id: int, speak: Speak, watch: Watch = _ignore) -> Evening:
-        """Go on with an evening after the program was away."""
+    def resume(cls, journal: Journal, clock: Clock, evening_id: int, speak: Speak, watch: Watch = _ignore, before: str = "") -> Evening:
+        """Go on with an evening after the program was away. before: a sentence to be said before all others."""
         state, evening_clock = journal.reopen(evening_id)
         evening = cls(journal, clock, state, evening_clock, speak, watch)
         now = clock.now()
-        evening._commit(resume(state, evening_clock.kitchen_time(now)), now)
+        t = evening_clock.kitchen_time(now)
+        evening._commit((*_first_line(before, t), *resume(state, t)), now)
         return evening
 
     def kitchen_time(self) -> float:
@@ -139,6 +141,10 @@ class Evening:
         last, self._last_now = self._last_now, now
         if now.boot == last.boot and abs((now.wall - last.wall) - (now.elapsed - last.elapsed)) > WALL_JUMP_S:
             self.fault("clock", True, prompts.CLOCK_JUMPED)
+
+
+def _first_line(words: str, t: float) -> tuple[e.Event, ...]:
+    return (e.Said(t, words, int(Priority.ANSWER)),) if words else ()
 
 
 def adoption(plan: EveningPlan, t: float, why: str) -> e.PlanAdopted:

@@ -36,6 +36,7 @@ from assistant.understanding.interpreter import Interpreter, Reading
 
 if TYPE_CHECKING:
     from assistant.hearing.utterance import Utterance
+    from assistant.recordings import Recordings
 
 IDLE_S = 0.5
 LAST_WORDS_S = 5.0
@@ -183,7 +184,16 @@ class Speech:
 class Kitchen:
     """The loop of one evening. show: prints a line."""
 
-    def __init__(self, evening: Evening, understander: Understander, mouth: Mouth, speech: Speech, faults: queue.Queue[Fault], show: Show) -> None:
+    def __init__(
+        self,
+        evening: Evening,
+        understander: Understander,
+        mouth: Mouth,
+        speech: Speech,
+        faults: queue.Queue[Fault],
+        show: Show,
+        recordings: Recordings | None = None,
+    ) -> None:
         self.evening = evening
         self.inbox: queue.Queue[Any] = queue.Queue()
         self._understander = understander
@@ -191,6 +201,7 @@ class Kitchen:
         self._speech = speech
         self._faults = faults
         self._show = show
+        self._recordings = recordings
         self._replanner: Replanner | None = None
         self._stop_hearing: Callable[[], None] = lambda: None
         self._hearing = False
@@ -251,7 +262,10 @@ class Kitchen:
             self.evening.fault("microphone", True, prompts.MICROPHONE_BACK)
         else:
             speaking, since = self._speech.at(item.start_s) if self._speech.live else (False, self.evening.kitchen_time() - self.evening.state.said_t)
-            self._do(item.words, self._understander.heard(item, self.evening, speaking, since))
+            command = self._understander.heard(item, self.evening, speaking, since)
+            if self._recordings is not None:
+                self._recordings.keep(item, command)
+            self._do(item.words, command)
 
     def _do(self, words: str, command: Command | Reject, read_as: str = "") -> None:
         if not (isinstance(command, Reject) and command.reason in ("not_addressed", "speaking")):
@@ -293,7 +307,8 @@ class Kitchen:
             return
         self._show(engines.why)
         source = Microphone(settings.microphone, self.evening.clock)
-        listener = Listener(build_ear(self._understander.interpreter, engines), source, self.inbox.put)
+        ear = build_ear(self._understander.interpreter, engines, keep_sound=self._recordings is not None)
+        listener = Listener(ear, source, self.inbox.put)
         listener.start()
         self._hearing = True
 
@@ -318,7 +333,8 @@ class Kitchen:
             return
         self._show(engines.why)
         began = self.evening.kitchen_time()
-        for heard in build_ear(self._understander.interpreter, engines).listen(FileSource(path)):
+        ear = build_ear(self._understander.interpreter, engines, keep_sound=self._recordings is not None)
+        for heard in ear.listen(FileSource(path)):
             let_time_pass(self.evening, clock, began + float(getattr(heard, "end_s", 0.0)))
             self.take(heard)
         self.inbox.put(Closed())
@@ -336,9 +352,16 @@ class Kitchen:
 
 
 def start_evening(
-    make: Callable[[Callable[[tuple[Line, ...]], None]], Evening], settings: Settings, clock: Clock, hear: str, say: str, show: Show
+    make: Callable[[Callable[[tuple[Line, ...]], None]], Evening],
+    settings: Settings,
+    clock: Clock,
+    hear: str,
+    say: str,
+    show: Show,
+    recordings: Recordings | None = None,
 ) -> Kitchen:
-    """Build the ports and begin: a mouth, an evening whose lines are shown and spoken, an ear or the keyboard."""
+    """Build the ports and begin: a mouth, an evening whose lines are shown and spoken, an ear or the keyboard. recordings: where what is heard is
+    kept as sound; None: nowhere."""
     from assistant.ears import interpreter_for
 
     faults: queue.Queue[Fault] = queue.Queue()
@@ -366,7 +389,7 @@ def start_evening(
 
     evening = make(speak)
     understander = Understander(interpreter_for(evening.state.meal, settings), settings)
-    kitchen = Kitchen(evening, understander, mouth, speech, faults, show)
+    kitchen = Kitchen(evening, understander, mouth, speech, faults, show, recordings)
     if evening.state.plan is not None:
         kitchen.replan()
     if hear == "typed":

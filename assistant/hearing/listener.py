@@ -1,7 +1,8 @@
 """The ear put together: source, voice detector, endpointer and recogniser in, utterances out.
 
 Rules: `Ear.listen` is a generator that moves at the pace of its source, exact for recordings because their sample count is the clock;
-`Listener` runs it in a thread for the live microphone. Sound is kept only as long as an utterance may still need it. A sentence decoded at
+`Listener` runs it in a thread for the live microphone. Sound is kept only as long as an utterance may still need it, and handed on
+with one only where the cook asked for recordings. A sentence decoded at
 the first short silence is not decoded again when the silence lasts. Danger words inside speech that does not end are handed out at once,
 the same words once in DANGER_AGAIN_S. Nothing that happens here raises out of the thread.
 """
@@ -59,7 +60,7 @@ def follows_in(grammar: Grammar) -> Callable[[str], Follow]:
 
 class Ear:
     """One listening: how sound becomes utterances. follows: what may come after these words (`understanding` knows); danger: these are danger
-    words; danger_ear: decodes the short windows of speech that does not end (None: `recogniser` does)."""
+    words; danger_ear: decodes the short windows of speech that does not end (None: `recogniser` does); keep_sound: utterances carry their samples."""
 
     def __init__(
         self,
@@ -69,10 +70,11 @@ class Ear:
         danger: Callable[[str], bool],
         danger_ear: Recogniser | None = None,
         thresholds: Thresholds = USUAL,
+        keep_sound: bool = False,
     ) -> None:
         self._detector, self._recogniser, self._follows, self._danger = detector, recogniser, follows, danger
         self._danger_ear = danger_ear or recogniser
-        self._thresholds = thresholds
+        self._thresholds, self._keep_sound = thresholds, keep_sound
         self._start_over()
         self._said_danger: tuple[str, float] = ("", -DANGER_AGAIN_S)
 
@@ -119,11 +121,12 @@ class Ear:
             case Window(from_s, to_s):
                 heard = self._shout(from_s, to_s)
                 if heard is not None and self._first_time(heard.words, to_s):
-                    yield replace(heard, handed_s=now_s)
+                    yield replace(heard, handed_s=now_s, sound=self._kept(from_s, to_s))
             case Ended():
                 heard = self._probe if verdict.probed and self._probe is not None else self._decode(verdict)
                 if not (heard.sure and self._danger(heard.words)) or self._first_time(heard.words, verdict.end_s):
-                    yield replace(heard, start_s=verdict.start_s, end_s=verdict.end_s, handed_s=now_s)
+                    sound = self._kept(verdict.from_s, verdict.to_s)
+                    yield replace(heard, start_s=verdict.start_s, end_s=verdict.end_s, handed_s=now_s, sound=sound)
 
     def _shout(self, from_s: float, to_s: float) -> Utterance | None:
         """Danger words in the middle of speech. An ear for danger alone finds "oil fire" in "oil is at one sixty": the other must hear danger too."""
@@ -136,6 +139,9 @@ class Ear:
 
     def _decode(self, ended: Ended) -> Utterance:
         return self._recogniser.recognise(self._cut(ended.from_s, ended.to_s), ended.start_s, ended.end_s)
+
+    def _kept(self, from_s: float, to_s: float) -> Samples | None:
+        return self._cut(from_s, to_s) if self._keep_sound else None
 
     def _first_time(self, words: str, at_s: float) -> bool:
         said, said_s = self._said_danger

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from assistant.hearing.recogniser import Samples
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +27,8 @@ class Scores:
 class Utterance:
     """start_s, end_s: on the source's own clock; words: best sentence, lower case, numbers as words or digits as the recogniser gives them; sure:
     whether its own gates passed; reason: which gate did not; second: next best sentence with another meaning; decode_ms; engine: `typed`,
-    `embedded`, `vosk`; handed_s: when it was handed on, on the source's clock: handed_s - end_s is what the endpoint took."""
+    `embedded`, `vosk`; handed_s: when it was handed on, on the source's clock: handed_s - end_s is what the endpoint took; sound: the
+    samples, 16 kHz, only where the cook asked for recordings, else None."""
 
     words: str
     start_s: float = 0.0
@@ -35,3 +40,4 @@ class Utterance:
     decode_ms: float = 0.0
     engine: str = "typed"
     handed_s: float = 0.0
+    sound: Samples | None = field(default=None, compare=False, repr=False)

@@ -568,6 +568,7 @@ def welcome_back(away_s: float) -> str:
 
 
 CLOCK_JUMPED = "The time of day has jumped. Cooking clocks are right."
+RECORDING = "Recording is on: what I hear tonight is kept as sound."
 MICROPHONE_LOST = "I cannot hear you. Please type."
 MICROPHONE_BACK = "I hear you again."
 SPEAKER_BACK = "You can hear me again."
