@@ -34,9 +34,8 @@ class Pads:
 class Setting:
     """How the evening is set. people: eaters (0: as the card says); helper: a second pair of hands; cooking: it has begun, so limits have a
     price; skip: dishes and steps left out; done: steps already done; batches: number of batches asked for, by step; usual_s: learnt durations, by
-    step; oven_hold: dishes to be kept warm in the oven although their card does not say so; ahead: what may be
-    done on an earlier day is done there; crowded: a lot has more batches than what it leaves keeps for, so all but the last are held at a price;
-    grid_s: the unit of time, s."""
+    step; oven_hold: dishes to be kept warm in the oven although their card does not say so; ahead: on how many days before serving there is a
+    session; crowded: a lot has more batches than what it leaves keeps for, so all but the last are held at a price; grid_s: the unit of time, s."""
 
     people: int = 0
     helper: bool = False
@@ -46,7 +45,7 @@ class Setting:
     batches: Mapping[str, int] = field(default_factory=dict)
     usual_s: Mapping[str, float] = field(default_factory=dict)
     oven_hold: frozenset[str] = frozenset()
-    ahead: bool = False
+    ahead: int = 0
     crowded: bool = False
     pads: Pads = Pads()
     grid_s: int = 30

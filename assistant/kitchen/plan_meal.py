@@ -13,8 +13,10 @@ from math import ceil, floor
 from assistant.kitchen.evening import EveningPlan, HoldOf, Item, PlanError, PlanTask, Setting, Wait
 from assistant.kitchen.meal import Meal, Step, StepKind
 from assistant.kitchen.oil.foods import UnknownCutError, cut
-from assistant.kitchen.plan_build import Built, at_line, build, planned_steps
-from assistant.kitchen.plan_figures import DAY_S, OVER_LIMIT_PRICE, is_ahead, limits_of, unit_price
+from assistant.kitchen.plan_ahead import days_ahead, longest_ahead_s
+from assistant.kitchen.plan_board import at_line, planned_steps
+from assistant.kitchen.plan_build import Built, build
+from assistant.kitchen.plan_figures import DAY_S, OVER_LIMIT_PRICE, limits_of, unit_price
 from assistant.planning.problem import Plan, Problem
 from assistant.planning.shift import held_up_by, least_times, over_limits, slack, tidy
 from assistant.planning.solve import EFFORT, solve
@@ -87,18 +89,19 @@ def plan_meal(
 
 def try_plan(meal: Meal, serve_s: float, now_s: float | None, setting: Setting, effort: float = EFFORT) -> EveningPlan | None:
     """The best plan that serves at this time, None when there is none."""
-    ahead_s = ahead_length_s(meal, setting)
+    ahead_s = longest_ahead_s(meal, planned_steps(meal, setting))
     length_s = max(_long_enough_s(meal, setting), ahead_s) if now_s is None else serve_s - now_s
-    setting = replace(setting, ahead=0.0 < ahead_s <= length_s)
     horizon = floor(length_s / setting.grid_s + 1e-9)
-    for crowded in (False, True):
-        setting = replace(setting, crowded=crowded)
-        built = build(meal, setting, horizon * setting.grid_s, horizon * setting.grid_s)
+    ahead = days_ahead(length_s) if ahead_s else 0
+    # with no room on the days before, or none that its long waits leave, all of it is done on the evening
+    tries = [replace(setting, ahead=days) for days in dict.fromkeys((ahead, 0))]
+    for attempt in [*tries, replace(tries[0], crowded=True)]:
+        if attempt.crowded and not _crowds(meal, setting, effort):
+            return None
+        built = build(meal, attempt, horizon * setting.grid_s, horizon * setting.grid_s)
         plan = solve(built.problem, effort=effort)
         if plan.found:
-            return evening(meal, setting, built, tidy(built.problem, plan), serve_s, serve_s - horizon * setting.grid_s)
-        if not crowded and not _crowds(meal, setting, effort):
-            return None
+            return evening(meal, attempt, built, tidy(built.problem, plan), serve_s, serve_s - horizon * setting.grid_s)
     return None
 
 
@@ -343,18 +346,6 @@ def _long_enough_s(meal: Meal, setting: Setting) -> float:
     setups = sum(into.get(u.state, 0) for t in built.problem.tasks for u in t.uses if u.state != "cold")
     lags = sum(g.least or 0 for g in built.problem.lags)
     return float((units + setups + lags) * setting.grid_s + 3600)
-
-
-def ahead_length_s(meal: Meal, setting: Setting) -> float:
-    """Seconds before serving by which work on earlier days must be able to begin; 0 when the card has none."""
-    days = sum(
-        1 + s.span.least_s // DAY_S for s in planned_steps(meal, setting) if is_ahead(s) and s.kind is StepKind.WAIT and s.span.least_s >= 16 * 3600
-    )
-    thaws = any(i.frozen and i.raw for i in meal.ingredients())
-    if not thaws and not any(is_ahead(s) for s in planned_steps(meal, setting)):
-        return 0.0
-    heaviest = max((i.bought.kg or 0.0 for i in meal.ingredients() if i.frozen and i.raw), default=0.0)
-    return (1 + days + ceil(heaviest / 1.81)) * DAY_S + 4 * 3600
 
 
 # -- meals that can never be planned

@@ -15,6 +15,8 @@ from assistant.kitchen.shopping import Shopping
 SILENT = frozenset({"wait", "heat", "keep", "fry", "bake", "stove", "serve"})
 """What runs by itself: shown beside what the cook does, not as a line to do."""
 
+ANOTHER_SESSION_S = 6 * 3600.0
+
 _CALENDAR_NAMESPACE = "stovehand.local"
 
 
@@ -125,9 +127,16 @@ def text_sheet(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple
     return "\n".join(lines)
 
 
+def slip_of(row: Row) -> str:
+    """How much later it may begin, "" when that is hardly anything."""
+    if row.slack_s >= ANOTHER_SESSION_S:
+        return "at any hour of that day"
+    return f"may slip {minutes(row.slack_s)}" if row.slack_s >= 120 else ""
+
+
 def _line(plan: EveningPlan, row: Row) -> str:
     line = f"{clock(plan.serve_s + row.start_s):>6}  {row.what.rstrip('.')}, {minutes(row.end_s - row.start_s)}"
-    line += f" (may slip {minutes(row.slack_s)})" if row.slack_s >= 120 else ""
+    line += f" ({slip})" if (slip := slip_of(row)) else ""
     return line + (f"   | {'; '.join(row.meanwhile)}" if row.meanwhile else "")
 
 
@@ -157,7 +166,7 @@ def _html(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str,
         if isinstance(row, str):
             yield f"<tr><th colspan=4>{escape(row)}</th></tr>\n"
             continue
-        slack = f"<br><span class=soft>may slip {minutes(row.slack_s)}</span>" if row.slack_s >= 120 else ""
+        slack = f"<br><span class=soft>{slip}</span>" if (slip := slip_of(row)) else ""
         meanwhile = escape("; ".join(row.meanwhile))
         cells = (
             clock(plan.serve_s + row.start_s),

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from itertools import combinations
 
+from assistant.kitchen.cards import find_meal, read_card
 from assistant.kitchen.meal import Bake, Dish, Equipment, Fry, Hold, Meal, Pot, Span, Step, StepKind
 from assistant.planning.problem import Plan, Problem
 
 POT = Pot("pot", "the pot", 0.26, 0.15, 2.0)
 HOUR = 3600.0
+SERVE = 18.5 * HOUR
 
 
 def broken(problem: Problem, plan: Plan) -> list[str]:
@@ -86,3 +88,7 @@ def fried(
 def baked(dish_id: str, oven_c: float = 200.0, minutes: float = 10.0) -> Dish:
     """A dish that only goes into the oven."""
     return dish(dish_id, step(f"{dish_id}-bake", StepKind.BAKE, minutes, dish_id, bake=Bake(oven_c), hold=Hold(600, 1800)))
+
+
+def bundled(name: str) -> Meal:
+    return read_card(find_meal(name))

@@ -8,9 +8,9 @@ from planning_kit import HOUR, fried, meal, step
 from assistant.kitchen.cards import find_meal, read_card
 from assistant.kitchen.evening import Setting
 from assistant.kitchen.meal import Hold, Span
-from assistant.kitchen.plan_build import split
 from assistant.kitchen.plan_chance import WANTED, landing, sturdy_plan
 from assistant.kitchen.plan_figures import spread_s
+from assistant.kitchen.plan_lots import split
 from assistant.kitchen.plan_meal import plan_meal
 
 SERVE = 18.5 * HOUR

@@ -9,23 +9,18 @@ import networkx as nx
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from planning_kit import HOUR, POT, baked, broken, dish, fried, fry, meal, span, step
+from planning_kit import HOUR, POT, SERVE, baked, broken, bundled, dish, fried, fry, meal, span, step
 
-from assistant.kitchen.cards import find_meal, read_card
 from assistant.kitchen.evening import EveningPlan, Pads, PlanError, Setting
 from assistant.kitchen.meal import Amount, Day, Equipment, Hold, Ingredient, Keep, Meal, StepKind
-from assistant.kitchen.plan_build import build, split
+from assistant.kitchen.plan_build import build
 from assistant.kitchen.plan_figures import LIFT_S
+from assistant.kitchen.plan_lots import split
 from assistant.kitchen.plan_meal import NotReadyError, bounds, earliest, plan_meal
 from assistant.planning.problem import Plan
 from assistant.planning.solve import solve
 
 BUNDLED = ("fish-supper", "fritter-night", "sunday-thighs")
-SERVE = 18.5 * HOUR
-
-
-def bundled(name: str) -> Meal:
-    return read_card(find_meal(name))
 
 
 def units(plan: EveningPlan) -> Plan:
@@ -386,12 +381,12 @@ def test_meals_that_cannot_be_planned_get_one_sentence(card: Meal, setting: Sett
 
 def test_more_than_the_pot_can_ever_take() -> None:
     """A piece heavier than the largest batch the oil can heat is refused by name."""
-    from assistant.kitchen import plan_build
+    from assistant.kitchen import plan_lots
     from assistant.kitchen.limits import BatchLimits
 
     piece = step("fry-it", StepKind.FRY, 5, "pie", fry=fry(3.0, 1, pieces=2), line=14)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(plan_build, "limits_of", lambda step, pot: BatchLimits(0.5, 0, "oil would fall under its floor", 60.0))
+        patch.setattr(plan_lots, "limits_of", lambda step, pot: BatchLimits(0.5, 0, "oil would fall under its floor", 60.0))
         with pytest.raises(PlanError, match=r"line 14: 'fry it' is more than the pot can take \(oil would fall under its floor\); use a bigger pot"):
             plan_meal(meal(dish("pie", piece)), SERVE)
 

@@ -1,0 +1,52 @@
+"""A frying lot in batches: how many, and how big each is, within what pot and card allow."""
+
+from __future__ import annotations
+
+from math import ceil
+
+from assistant.kitchen.evening import BatchSize, PlanError
+from assistant.kitchen.meal import Step
+from assistant.kitchen.plan_board import Board, at_line
+from assistant.kitchen.plan_figures import SECOND_FRY_LEAVES, limits_of
+
+
+def split(kg: float, pieces: int | None, number: int) -> tuple[BatchSize, ...]:
+    """A lot in `number` batches as even as can be; pieces stay whole and add up exactly.
+
+    >>> [b.pieces for b in split(0.7, 7, 3)]
+    [3, 2, 2]
+    """
+    if pieces is None:
+        return tuple(BatchSize(kg / number) for _ in range(number))
+    counts = [pieces // number + (i < pieces % number) for i in range(number)]
+    return tuple(BatchSize(kg * n / pieces, n) for n in counts if n)
+
+
+def batch_sizes(b: Board, step: Step) -> tuple[BatchSize, ...]:
+    assert step.fry is not None
+    kg, pieces = lot_kg(b, step), step.fry.pieces
+    limits = limits_of(b.card.step(step.id), b.pots[step.fry.pot])
+    fewest = 1
+    if limits.most_kg > 0:
+        fewest = max(fewest, ceil(kg / limits.most_kg - 1e-6))
+    if pieces is not None and limits.most_pieces:
+        fewest = max(fewest, ceil(pieces / limits.most_pieces))
+    one = kg / pieces if pieces else 0.0
+    if limits.most_kg <= 0 or limits.most_pieces == 0 or one > limits.most_kg * (1 + 1e-6):
+        raise PlanError(
+            f"{at_line(b.meal, step.line)}: '{step.name}' is more than {b.pots[step.fry.pot].name} can take ({limits.limited_by}); "
+            "use a bigger pot, more oil or smaller pieces."
+        )
+    number = b.setting.batches.get(step.id, fewest)
+    return split(kg, pieces, max(1, min(number, pieces or number)))
+
+
+def lot_kg(b: Board, step: Step) -> float:
+    """Weight of the lot as it goes in. A second fry takes what the first one left, where the card did not weigh it."""
+    assert step.fry is not None
+    for before in step.after:
+        first = next((s for s in b.meal.steps() if s.id == before and s.fry is not None and s.fry.first_stage), None)
+        if first is not None and first.fry is not None:
+            raw = first.fry.kg * step.share
+            return step.fry.kg if step.fry.kg < 0.95 * raw else raw * SECOND_FRY_LEAVES
+    return step.fry.kg
