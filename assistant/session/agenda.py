@@ -395,6 +395,8 @@ def _focus(state: State) -> Iterator[Due]:
     fry = frying_next(state)
     cooking = any(s.kind in IN_HEAT and state.steps[s.id].status in (Status.TODO, Status.RUNNING) for s in state.meal.steps())
     pot_calls = fry is not None and batches_left(state, fry) > 0 and drop_planned(state, fry) - REMIND_S
+    # whoever was just told to check and light a pot has no hands for anything new
+    lit = max((state.told.get(f"check:{name}", -CHECK_S) + CHECK_S for name, pot in state.pots.items() if not pot.on and pot.drops == 0), default=0.0)
     for step in open_steps(state):
         if step.fry is not None:
             continue
@@ -404,7 +406,7 @@ def _focus(state: State) -> Iterator[Due]:
         if step.kind is not StepKind.TOSS and pot_calls is not False and at >= pot_calls:
             continue  # hands are wanted at the pot first
         rank = 4 if step.kind is StepKind.TOSS else 5  # salt and sauce go on within the half minute
-        yield Due(max(at, 0.0), rank, f"focus:{step.id}", _do(_present, step))
+        yield Due(max(at, lit), rank, f"focus:{step.id}", _do(_present, step))
     if fry is None and all(r.status in (Status.DONE, Status.SKIPPED) for r in state.steps.values()) and "dinner" not in state.told:
         yield Due(state.t, 5, "dinner", dinner_up)
 

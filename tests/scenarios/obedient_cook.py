@@ -9,6 +9,7 @@ from __future__ import annotations
 import heapq
 import itertools
 from dataclasses import dataclass, field
+from typing import Any
 
 from assistant.clock import FakeClock
 from assistant.ears import interpreter_for
@@ -34,7 +35,8 @@ LONGEST_S = 6 * 3600.0
 @dataclass
 class Cook:
     """One evening. lines: (kitchen time, > or <, words); drops: (step, test batch, how far the true oil was above the set point,
-    K); cores: what the first core readings are, then one seventy; foams: the second batch of the evening foams up."""
+    K); cores: what the first core readings are, then one seventy; foams: the second batch of the evening foams up; day_s: time of day at the start;
+    serve_t: wanted serving, kitchen time; before: what earlier evenings made, as `EveningBegan` has it."""
 
     meal: str
     lines: list[tuple[float, str, str]] = field(default_factory=list)
@@ -43,12 +45,15 @@ class Cook:
     cores: list[str] = field(default_factory=list)
     planned: bool = False
     foams: bool = False
+    day_s: float = 16.0 * 3600
+    serve_t: float | None = None
+    before: dict[str, Any] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         path = find_meal(self.meal)
         text = path.read_text(encoding="utf-8")
-        first = e.EveningBegan(0.0, text, path.name, 16.0 * 3600, None, read_text(text, path.name).serves, "F", "US")
-        self.clock = FakeClock(wall=16.0 * 3600)
+        first = e.EveningBegan(0.0, text, path.name, self.day_s, self.serve_t, read_text(text, path.name).serves, "F", "US", **self.before)
+        self.clock = FakeClock(wall=self.day_s)
         self._queue: list[tuple[float, int, str]] = []
         self._count = itertools.count()
         self._pots: dict[str, tuple[float, float, float]] = {}
@@ -57,7 +62,8 @@ class Cook:
         self._pot_t = 0.0
         self._ready = False
         self._seen: list[e.Event] = []
-        plan = plan_first(read_text(text, path.name), first.people, None) if self.planned else None
+        done = frozenset(step for *_, steps in first.made for step in steps)
+        plan = plan_first(read_text(text, path.name), first.people, self.serve_t, done=done) if self.planned else None
         self.evening = Evening.begin(
             Journal(":memory:"), self.clock, first, self.meal, lambda lines: None, lambda ev, state: self._seen.extend(ev), plan
         )
@@ -74,7 +80,7 @@ class Cook:
     def run(self) -> State:
         """From the first words until dinner is up (or LONGEST_S)."""
         self._react()
-        while "dinner" not in self.state.told and self.evening.kitchen_time() < LONGEST_S:
+        while "dinner" not in self.state.told and self.evening.kitchen_time() < LONGEST_S + (self.serve_t or 0.0):
             due = self.evening.next_deadline()
             at = self._queue[0][0] - self.evening.kitchen_time() if self._queue else None
             waits = [w for w in (due, at) if w is not None]
