@@ -19,7 +19,7 @@ from enum import StrEnum
 from itertools import pairwise
 
 from assistant.kitchen.conduction import FRYING, SIMMER, Body, Food, Medium, Shape, time_to
-from assistant.kitchen.meal import Dish, Meal, Step, StepKind
+from assistant.kitchen.meal import Dish, Ingredient, Meal, Step, StepKind
 from assistant.kitchen.oil.foods import size_said
 from assistant.speaking.prompts import degrees, duration, upper
 
@@ -53,6 +53,19 @@ TARGETS: dict[str, Target] = {
     "casserole": Target(_f(165.0), two=False),
 }
 STRICTEST = Target(_f(165.0))
+
+
+def food_of(dish: Dish) -> str:
+    """What a dish's core is judged as: its kind of food; an egg dish where eggs are all that is raw in it; else what nobody knows."""
+    raw = [i for i in dish.ingredients if i.raw]
+    eggs = bool(raw) and all(is_egg(i) for i in raw)
+    return "egg" if eggs and dish.food_kind not in TARGETS else dish.food_kind
+
+
+def is_egg(thing: Ingredient) -> bool:
+    """Whether an ingredient is eggs in their shells or broken, by its name."""
+    return bool({"egg", "eggs", "yolk", "yolks"} & set(thing.name.lower().replace("-", " ").split()))
+
 
 LOWEST_READING_C, HIGHEST_READING_C = -30.0, 110.0
 """Food holds water, so no core is hotter than its boiling point by more than a thermometer's error; no freezer is colder than this."""

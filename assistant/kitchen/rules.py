@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from assistant.kitchen import scripts
-from assistant.kitchen.doneness import needs_core, probe_times_of, target, without_thermometer
+from assistant.kitchen.doneness import food_of, needs_core, probe_times_of, target, without_thermometer
 from assistant.kitchen.food_clocks import COLD_C, COOLING, HOLDING, HOT_C, TIME_CONTROL, Place, kind_of_ingredient, kind_of_step, span_words
 from assistant.kitchen.hazards import SEPARATE, raw_prompts
 from assistant.kitchen.limits import Window, windows
@@ -60,14 +60,15 @@ def _doneness(meal: Meal) -> Iterator[Rule]:
             continue
         cores = [s for s in dish.steps if s.core_c is not None]
         if not cores and needs_core(dish):
-            want = target(dish.food_kind)
+            want = target(food_of(dish))
             yield Rule(topic, (dish.name,), f"Core {_both(want.core_c)}; the card names no step for it, so ask before serving.", want.source)
         for step in cores:
-            want = target(dish.food_kind, step.core_c)
+            want = target(food_of(dish), step.core_c)
             rest = f", then {duration(want.rest_s)} of rest" if want.rest_s else ""
-            probe = probe_times_of(step, dish.food_kind)
+            probe = probe_times_of(step, food_of(dish))
             first = f" First reading about {duration(probe.first_s)} in; the thermometer decides." if probe else ""
-            pieces = " in the two biggest pieces, off the bone" if want.two else ""
+            bone = ", off the bone" if dish.food_kind in ("poultry", "meat") else ""
+            pieces = f" in the two biggest pieces{bone}" if want.two else ""
             yield Rule(topic, (step.name,), f"Core {_both(want.core_c)}{pieces}{rest}.{first}", want.source)
 
 

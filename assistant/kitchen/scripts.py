@@ -260,6 +260,43 @@ _SCRIPTS: dict[str, Script] = {
     )
 }
 
+# what is said when a danger is asked about calmly: lines of at most 12 words, from the script of the same name, the orders first
+_NOW = "Is it happening now? Shout it."
+_ADVICE: dict[str, tuple[str, ...]] = {
+    "fire": (
+        "Heat off if safely reached. Do not move the pan. No water.",
+        "Small: slide a lid or metal tray on. Leave it until cold.",
+        "Else everyone out, door closed, call {fire} from outside.",
+        _NOW,
+    ),
+    "oven_fire": ("Oven off, door shut until it is cold. No water.", "Coming out? Everyone out, door closed, call {fire}.", _NOW),
+    "boil_over": (
+        "Heat off if safely reached. Nothing more in. Do not move it.",
+        "Stand back. Burner off until foam is down and drips wiped.",
+        _NOW,
+    ),
+    "smoke": ("Heat off. Leave the pot where it is. No water.", "Burner off until the air is clear and the oil cooler.", _NOW),
+    "spill": ("Heat off. Nobody walks there. Let the oil go cold.", "Cold: salt soaks it up. Then wash the floor.", _NOW),
+    "burn": (
+        "Cool running water at once, twenty minutes.",
+        "Rings off. No ice, butter or cream. Leave blisters.",
+        "Large, deep, on face or hand, a child: call {ambulance}.",
+        _NOW,
+    ),
+}
+
+
+def advice(name: str, region: str = "US") -> tuple[str, ...]:
+    """What to do in a danger that is not there, in short, with the region's number; the script's sources. KeyError for a name without any.
+
+    >>> advice("oven_fire", "GB")[1]
+    'Coming out? Everyone out, door closed, call nine nine nine.'
+    """
+    fire, ambulance = (spoken_number(emergency_number(region, a)) for a in (False, True))
+    return tuple(words.format(fire=fire, ambulance=ambulance) for words in _ADVICE[name])
+
+
+ADVICE_NAMES: tuple[str, ...] = tuple(_ADVICE)
 SCRIPT_NAMES: tuple[str, ...] = tuple(_SCRIPTS)
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from assistant.kitchen.doneness import probe_times_of
+from assistant.kitchen.doneness import food_of, probe_times_of
 from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
 from assistant.kitchen.hazards import closing_check
 from assistant.kitchen.limits import batch_limits, heat_time
@@ -69,8 +69,9 @@ def agenda(state: State) -> Iterator[Due]:
     if state.ended:
         return
     yield from _script(state)
-    yield from _questions(state)
-    if danger.how_bad(state) >= 2:
+    urgent = danger.how_bad(state) >= 2
+    yield from _questions(state, "script:" if urgent else "")
+    if urgent:
         return  # people first; clocks run on, and what ran out is said when it is over
     yield from _alerts(state)
     yield from (Due(*entry) for entry in oil.agenda(state, lambda pot_id: wanted_next(state, pot_id), drop_planned))
@@ -139,7 +140,7 @@ def _heat(state: State) -> Iterator[Due]:
             yield Due(due - LOOK_AHEAD_S, 6, ahead, _do(_remark, ahead, p.ahead(out_action(step, name), LOOK_AHEAD_S)))
         probe = f"probe:{step.id}:{n}"
         if probe not in state.told and step.id not in state.cores and not batch.test and state.meal.equipment.core_thermometer:
-            first = probe_times_of(step, state.meal.dish(step.dish).food_kind)
+            first = probe_times_of(step, food_of(state.meal.dish(step.dish)))
             if first is not None and batch.in_t + first.first_s < most:
                 yield Due(batch.in_t + first.first_s, 4, probe, _do(_answer_once, probe, p.probe_from_now(name)))
         if step.fry is not None and not batch.sure:
@@ -222,8 +223,9 @@ def _ring(turn: Turn, id: str) -> None:
     turn.alert(f"clock:{id}", "medium", f"the clock on {clock.name or 'this'} ran out", "it is answered or cleared", p.clock_rang(clock.name))
 
 
-def _questions(state: State) -> Iterator[Due]:
-    for q in state.questions:
+def _questions(state: State, only: str = "") -> Iterator[Due]:
+    """Questions that lapse; only: those whose id begins so."""
+    for q in (q for q in state.questions if q.id.startswith(only)):
         yield Due(q.expires_t, 4 if not q.id.startswith("script:") else 0, f"lapse:{q.id}", _do(_lapse, q.id))
 
 

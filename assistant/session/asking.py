@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from assistant.kitchen import doneness
 from assistant.kitchen.limits import batch_limits
 from assistant.kitchen.meal import StepKind
 from assistant.kitchen.oil.gate import STALE_K
+from assistant.kitchen.scripts import advice
 from assistant.session import agenda, danger, oil
 from assistant.session.commands import Command
 from assistant.session.state import Status, due_t
-from assistant.session.turn import Turn, batches_left, frying_next, heat_said, in_heat, next_step, wanted_next
+from assistant.session.turn import Turn, batches_left, frying_next, heat_said, in_heat, matches, next_step, wanted_next
 from assistant.speaking import prompts as p
 
 OVERDUE_S = 120.0
@@ -202,6 +204,33 @@ def who_can_eat(turn: Turn, command: Command) -> None:
         turn.say_list(lines or [p.allergens(dish.said[0], [], [])])
     if not dishes:
         turn.say(p.NOT_NOW)
+
+
+def what_temp(turn: Turn, command: Command) -> None:
+    """Which temperatures something wants: oil, oven, core; nothing named: the oil for the next drop."""
+    state = turn.state
+    if command.item is None:
+        found = [s for pot in state.pots if (s := wanted_next(state, pot)) is not None]
+    else:
+        named = [s for s in state.meal.steps() if command.item in (s.id, s.dish)]
+        found = named or [s for s in state.meal.steps() if matches(state, s, command.item)]
+    fries = [s for s in found if s.fry is not None]
+    lines = []
+    for step in found:
+        name = step.said[0] if len(fries) > 1 else heat_said(state, step)
+        if step.fry is not None:
+            lines.append(p.oil_for(name, step.fry.oil_c, state.units))
+        if step.bake is not None:
+            lines.append(p.oven_for(name, step.bake.oven_c, state.units))
+        if step.core_c is not None:
+            want = doneness.target(doneness.food_of(state.meal.dish(step.dish)), step.core_c)
+            lines.append(p.core_for(heat_said(state, step), want.core_c, state.units))
+    turn.say_list(lines[:4] or [p.NO_FIGURE])
+
+
+def what_if(turn: Turn, command: Command) -> None:
+    """A danger asked about calmly: what its script would say, in short; nothing begins."""
+    turn.say_list(advice(command.hazard or "fire", turn.state.region))
 
 
 def help_me(turn: Turn, command: Command) -> None:

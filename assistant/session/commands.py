@@ -27,6 +27,8 @@ class Intent(StrEnum):
     HOW_DOING = "how_doing"
     CAN_SIT = "can_sit"
     WHO_CAN_EAT = "who_can_eat"
+    WHAT_TEMP = "what_temp"
+    WHAT_IF = "what_if"  # a danger, asked about calmly
     HELP = "help"
     WHAT_TO_SAY = "what_to_say"
     # telling
@@ -106,6 +108,8 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.BATCHES_LEFT: (frozenset(), frozenset({"item"})),
     Intent.HOW_MANY: (frozenset(), frozenset({"item"})),
     Intent.WHO_CAN_EAT: (frozenset(), frozenset({"item"})),
+    Intent.WHAT_TEMP: (frozenset(), frozenset({"item"})),
+    Intent.WHAT_IF: (frozenset({"hazard"}), frozenset()),
     Intent.BEGIN: (frozenset({"item"}), frozenset()),
     Intent.DONE: (frozenset(), frozenset({"item"})),
     Intent.DROPPING: (frozenset(), frozenset({"item"})),
@@ -141,7 +145,8 @@ class Command:
     item: id of a dish, step, ingredient or clock of this meal; seconds: a duration, s; celsius: a temperature, C; unit: "F" or "C" when it was
     *said* (otherwise the cook's setting was used to convert); day_s: a clock time, s after midnight; litres, kilograms, metres: a quantity; count,
     number: a bare number (watts, when a power was asked for); place: counter, fridge, freezer, oven, rack, ice, pan, table, bin; level: on, full,
-    up, down, off, small, medium, large, unknown (asked for, not known); look: pale, greasy, soft, dark; text: free words;
+    up, down, off, small, medium, large, unknown (asked for, not known); look: pale, greasy, soft, dark; hazard: fire, oven_fire, boil_over,
+    smoke, spill, burn (asked about, not there); text: free words;
     words: the sentence as it was heard.
     """
 
@@ -159,6 +164,7 @@ class Command:
     place: str | None = None
     level: str | None = None
     look: str | None = None
+    hazard: str | None = None
     text: str | None = None
     words: str = ""
 
@@ -178,8 +184,9 @@ class Command:
 class Reject:
     """A sentence that is not acted on. reason: one of `unknown` (no such sentence), `unsure` (heard badly: ask again), `not_addressed` (address
     word missing), `speaking` (heard over our own voice), `unknown_item` (names something this meal has not), `value` (a number outside sense).
-    guess: a near sentence to offer as a question ("Did you mean ...?"), never to act on."""
+    guess: a near sentence to offer as a question ("Did you mean ...?"), never to act on; item: the words that name nothing of this meal."""
 
     words: str
     reason: str
     guess: Command | None = None
+    item: str = ""

@@ -33,7 +33,18 @@ _NAMES = {
 }
 _CLOCK_NAMES = {"burn": "cool water", "eye": "rinsing"}
 _WHERE_ARE_WE = frozenset(
-    {*(Intent.WHATS_NEXT, Intent.WHICH_STEP, Intent.WHATS_RUNNING, Intent.WHAT_FORGOTTEN, Intent.HELP, Intent.REPEAT, Intent.HOW_DOING)}
+    {
+        *(
+            Intent.WHATS_NEXT,
+            Intent.WHICH_STEP,
+            Intent.WHATS_RUNNING,
+            Intent.WHAT_FORGOTTEN,
+            Intent.HELP,
+            Intent.REPEAT,
+            Intent.HOW_DOING,
+            Intent.WHAT_IF,
+        )
+    }
 )
 
 
@@ -105,10 +116,6 @@ def begin(turn: Turn, name: str, line: int = 0) -> None:
     """Start a script with its first line, or go on with one."""
     turn.close("script:")
     bad = severity(name)
-    if bad > 0:
-        for q in turn.state.questions:  # yes and no belong to the danger now
-            if str(Intent.YES) in q.accepts:
-                turn.happen(e.Answered(turn.t, q.id, "dropped"))
     same = line > 0 or how_bad(turn.state) >= 2
     pot = "" if name == "oven_fire" or bad < 2 else (turn.state.hazard_pot if same else "") or pot_in_use(turn.state)
     turn.happen(e.ScriptBegan(turn.t, name, pot, line))
@@ -186,7 +193,7 @@ def meant(turn: Turn, command: Command) -> bool:
     if late or (command.intent in (Intent.YES, Intent.LIFT) and command.item is None and last == ["out"]):
         begin(turn, _for_what_burns(turn.state, "fire_out"))
         return True
-    if command.intent is Intent.NO and last in (["out"], ["burning"]):
+    if command.intent in (Intent.NO, Intent.QUALITY) and last in (["out"], ["burning"]):
         begin(turn, "get_out")
         return True
     return False

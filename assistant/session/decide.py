@@ -10,11 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.scale import MOST_PEOPLE
 from assistant.session import agenda, ahead, asking, danger, frying, plan, sizing
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.frying import finish
+from assistant.session.said_back import said_back
 from assistant.session.state import BY_HAND, COOLING, IN_HEAT, State, Status
 from assistant.session.turn import UNDO_S, Turn, as_pairs, from_pairs, in_heat, matches, open_steps, present, spoken
 from assistant.speaking import prompts as p
@@ -89,22 +91,13 @@ def _refuse(turn: Turn, reject: Reject) -> None:
     if reject.reason in ("not_addressed", "speaking"):
         return
     if reject.reason == "unknown_item":
-        turn.say(p.unknown_item(reject.words) if len(reject.words.split()) <= 3 else p.SAY_AGAIN)
+        turn.say(p.unknown_item(reject.item) if reject.item and kept_word(reject.item) is None else p.SAY_AGAIN)
     if reject.guess is not None:
         turn.ask("guess", p.did_you_mean(said_back(turn.state, reject.guess)), (Intent.YES, Intent.NO), pending=reject.guess)
     elif reject.reason == "value":
         turn.say(p.odd_value(reject.words))
     elif reject.reason != "unknown_item":
         turn.say(p.SAY_AGAIN)
-
-
-def said_back(state: State, command: Command) -> str:
-    """A command in few words, to be confirmed."""
-    name = spoken(state, command.item) if command.item else ""
-    words = str(command.intent).replace("_", " ")
-    value = p.degrees(command.celsius, state.units) if command.celsius is not None else ""
-    value = value or (p.duration(command.seconds) if command.seconds is not None else "")
-    return " ".join(x for x in (name, words, value) if x)
 
 
 # --- steering
@@ -119,7 +112,10 @@ def _no(turn: Turn, command: Command) -> None:
 
 
 def _answer_last(turn: Turn, command: Command, how: str) -> None:
-    questions = [q for q in turn.state.questions if str(Intent.YES) in q.accepts]
+    in_danger = danger.how_bad(turn.state) > 0  # then yes and no belong to the script alone
+    questions = [q for q in turn.state.questions if str(Intent.YES) in q.accepts and (not in_danger or q.id.startswith("script:"))]
+    if in_danger and not questions:
+        return
     if not questions:
         heat = in_heat(turn.state, None)
         if how == "yes" and heat is not None and heat[1].test and f"lift:{heat[0].id}:{heat[1].n}" in turn.state.alerts:
@@ -445,6 +441,8 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.HOW_DOING: asking.how_doing,
     Intent.CAN_SIT: asking.can_sit,
     Intent.WHO_CAN_EAT: asking.who_can_eat,
+    Intent.WHAT_TEMP: asking.what_temp,
+    Intent.WHAT_IF: asking.what_if,
     Intent.HELP: asking.help_me,
     Intent.WHAT_TO_SAY: asking.what_to_say,
     Intent.BEGIN: _begin,
@@ -499,6 +497,8 @@ NOT_UNDOABLE = frozenset(
             Intent.HOW_DOING,
             Intent.CAN_SIT,
             Intent.WHO_CAN_EAT,
+            Intent.WHAT_TEMP,
+            Intent.WHAT_IF,
             Intent.HELP,
             Intent.WHAT_TO_SAY,
         ),

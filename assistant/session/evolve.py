@@ -298,7 +298,7 @@ def _order(s: State, x: e.OrderAdopted) -> State:
 
 
 def _core_read(s: State, x: e.CoreRead) -> State:
-    target = doneness.target(s.meal.dish(s.meal.step(x.step).dish).food_kind, s.meal.step(x.step).core_c).core_c
+    target = doneness.target(doneness.food_of(s.meal.dish(s.meal.step(x.step).dish)), s.meal.step(x.step).core_c).core_c
     good = s.good_cores.get(x.step, 0) + 1 if x.celsius >= target - 1e-6 else 0
     return replace(s, cores=_with(s.cores, x.step, x.celsius), good_cores=_with(s.good_cores, x.step, good))
 

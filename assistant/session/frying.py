@@ -7,7 +7,7 @@ overrule, and that is journaled.
 
 from __future__ import annotations
 
-from assistant.kitchen.doneness import Verdict, judge
+from assistant.kitchen.doneness import Verdict, food_of, judge
 from assistant.kitchen.drop_check import drop_lines
 from assistant.kitchen.hazards import Hazard, before_relighting, what_to_change
 from assistant.kitchen.meal import Step
@@ -21,6 +21,7 @@ from assistant.session.state import IN_HEAT, Batch, State, Status, due_t
 from assistant.session.turn import (
     Turn,
     batches_left,
+    core_wanted,
     frying_next,
     heat_said,
     heating_next,
@@ -279,7 +280,7 @@ def lift(turn: Turn, command: Command) -> None:
                 turn.say(p.extra_next(extra))
     if step.core_c is not None and not batch.test and turn.state.good_cores.get(step.id, 0) < 2:
         if turn.state.meal.equipment.core_thermometer:
-            turn.ask(f"core:{step.id}", p.need_core(name, step.core_c, turn.state.units), (Intent.ANSWER, Intent.CORE), wait_s=120.0)
+            turn.ask(f"core:{step.id}", core_wanted(turn.state, step), (Intent.ANSWER, Intent.CORE), wait_s=120.0)
         else:
             turn.say(p.NO_THERMOMETER_POULTRY)
 
@@ -345,8 +346,7 @@ def core_read(turn: Turn, celsius: float, step_id: str) -> None:
     """Judge a core temperature of what a step cooks."""
     state = turn.state
     step = state.meal.step(step_id)
-    food_kind = state.meal.dish(step.dish).food_kind
-    judged = judge(food_kind, celsius, state.units, step.core_c, piece=state.good_cores.get(step_id, 0) + 1)
+    judged = judge(food_of(state.meal.dish(step.dish)), celsius, state.units, step.core_c, piece=state.good_cores.get(step_id, 0) + 1)
     turn.close(f"core:{step_id}", "value")
     if judged.verdict is not Verdict.IMPOSSIBLE:
         turn.happen(e.CoreRead(turn.t, step_id, celsius))
@@ -492,8 +492,17 @@ def no_thermometer(turn: Turn, command: Command) -> None:
 
 
 def quality(turn: Turn, command: Command) -> None:
-    """How the last batch came out."""
+    """How the last batch came out; food that burns in the heat is to come out now."""
     assert command.look is not None
+    found = in_heat(turn.state, command.item)
+    if found is not None and command.words.split()[-1:] == ["burning"]:
+        step, batch = found
+        key = f"lift:{step.id}:{batch.n}"
+        turn.told(key)
+        agenda.call_out(turn, key, f"{heat_said(turn.state, step)} burn", agenda.out_words(step, heat_said(turn.state, step)))
+        if step.fry is not None:
+            turn.say(p.FLAME["down"])
+        return
     lifts = [
         (b.lifted_t, s, b)
         for s in turn.state.meal.steps()

@@ -5,6 +5,7 @@ A `Turn` is the only mutable thing in the session and lives for one call of `dec
 
 from __future__ import annotations
 
+from assistant.kitchen.doneness import food_of, target
 from assistant.kitchen.meal import Step, StepKind
 from assistant.session import events as e
 from assistant.session import food
@@ -110,6 +111,12 @@ def heat_said(state: State, step: Step) -> str:
     dish = state.meal.dish(step.dish)
     others = [s for s in dish.steps if s.kind in IN_HEAT and s.fry is None and s.id != step.id]
     return step.said[0] if step.fry is None and others else dish.said[0]
+
+
+def core_wanted(state: State, step: Step) -> str:
+    """What is asked when a core is to be read."""
+    want = target(food_of(state.meal.dish(step.dish)), step.core_c)
+    return p.need_core(heat_said(state, step), want.core_c, state.units, want.two)
 
 
 def matches(state: State, step: Step, item: str | None) -> bool:

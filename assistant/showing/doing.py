@@ -15,7 +15,7 @@ from assistant.kitchen.scripts import script
 from assistant.session import agenda
 from assistant.session.frying import gate
 from assistant.session.state import Alert, State, Status, due_t
-from assistant.session.turn import batches_left, frying_next, heat_said, next_step
+from assistant.session.turn import batches_left, core_wanted, frying_next, heat_said, next_step
 from assistant.speaking import prompts as p
 
 SOON_S = 60.0
@@ -115,7 +115,7 @@ def _looks(s: State) -> Iterator[Now]:
         elif kind == "core":
             step = s.meal.step(rest[0])
             if step.core_c is not None:
-                yield Now(Level.DUE, p.need_core(heat_said(s, step), step.core_c, s.units), step.id)
+                yield Now(Level.DUE, core_wanted(s, step), step.id)
 
 
 def _asked_at_the_pot(s: State) -> Iterator[Now]:

@@ -15,7 +15,7 @@ from fractions import Fraction
 
 from assistant.kitchen.card_writer import times
 from assistant.kitchen.cards import read_text
-from assistant.kitchen.doneness import target
+from assistant.kitchen.doneness import food_of, target
 from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
 from assistant.kitchen.food_clocks import KINDS, Kind, kind_of_step, span_words
 from assistant.kitchen.hazards import closing_check, raw_prompts
@@ -234,8 +234,9 @@ def _batch(report: Report, step: Step, b: BatchRow) -> str:
 
 def _core(report: Report, step: Step, row: StepRow) -> Iterator[str]:
     """What the core must read, and what it read."""
-    want = target(report.meal.dish(step.dish).food_kind, step.core_c)
-    where = " in the two biggest pieces, off the bone" if want.two else ""
+    want = target(food_of(report.meal.dish(step.dish)), step.core_c)
+    bone = ", off the bone" if food_of(report.meal.dish(step.dish)) in ("poultry", "meat") else ""
+    where = f" in the two biggest pieces{bone}" if want.two else ""
     rest = f", then {took(want.rest_s)} of rest" if want.rest_s else ""
     read = _listed([temperature(c, report.units) for _, c in row.cores])
     yield f"Core {temperature(want.core_c, report.units)}{where}{rest}. " + (f"It read {read}." if read else "Nobody read it that evening: read it.")

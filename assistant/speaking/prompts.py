@@ -283,12 +283,27 @@ def all_in(name: str) -> str:
     return f"Last piece in? Say {name} in."
 
 
-def need_core(name: str, celsius: float, units: str) -> str:
-    return f"Probe the {name}, two biggest pieces. Wants {degrees(celsius, units)}."
+def need_core(name: str, celsius: float, units: str, two: bool) -> str:
+    return f"Probe the {name}, {'two biggest pieces' if two else 'the biggest piece'}. Wants {degrees(celsius, units)}."
 
 
 def probe_from_now(name: str) -> str:
     return f"{upper(name)}: probe from now on. The thermometer decides."
+
+
+def oil_for(name: str, celsius: float, units: str) -> str:
+    return f"{upper(name)}: oil at {degrees(celsius, units)}."
+
+
+def oven_for(name: str, celsius: float, units: str) -> str:
+    return f"{upper(name)}: oven at {degrees(celsius, units)}."
+
+
+def core_for(name: str, celsius: float, units: str) -> str:
+    return f"{upper(name)}: core {degrees(celsius, units)}."
+
+
+NO_FIGURE = "The card has no temperature for that."
 
 
 def core_clock(name: str) -> str:

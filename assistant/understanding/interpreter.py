@@ -40,7 +40,7 @@ _SENSE: dict[str, tuple[float, float]] = {
 _INTENTS = frozenset(intent.value for intent in Intent)
 _NEVER_BY_A_SLIP = frozenset({Intent.QUIET, Intent.HOLD, Intent.SKIP})  # as one word: "quit" is not "quiet", and all of them silence or stop
 _WHOLE_SLOTS = ("count",)
-_TEXT_SLOTS = ("item", "place", "level", "look", "unit", "text")
+_TEXT_SLOTS = ("item", "place", "level", "look", "hazard", "unit", "text")
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,9 +230,10 @@ class Interpreter:
             unknown = next((span for span in spans if span.tag == "unknown"), None)
             if unknown is None or any(span.tag == Intent.ANSWER for span in spans):
                 continue
-            near = spelling.nearest_name(" ".join(words[unknown.start : unknown.end]), [said for name in self._names for said in name.said])
+            name = " ".join(words[unknown.start : unknown.end])
+            near = spelling.nearest_name(name, [said for name in self._names for said in name.said])
             guess = self._first([*words[: unknown.start], *numbers.normal(near or ""), *words[unknown.end :]], now_day_s) if near else None
-            return Reject(reject.words, "unknown_item", guess)
+            return Reject(reject.words, "unknown_item", guess, name)
         near_words = spelling.nearest_sentence(self.automaton, self._vocabulary, words)
         return replace(reject, guess=self._first(near_words, now_day_s) if near_words else None)
 

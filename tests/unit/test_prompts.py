@@ -46,6 +46,8 @@ _VALUES: dict[str, tuple[Any, ...]] = {
     "pieces": (None, 4),
     "kg": (0.35,),
     "litres": (0.25,),
+    "two": (True, False),
+    "lit": (True, False),
 }
 
 

@@ -6,7 +6,7 @@ import pytest
 
 from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
 from assistant.kitchen.meal import Fry, Heat, Pot, Span, Step, StepKind
-from assistant.kitchen.scripts import SCRIPT_NAMES, emergency_number, script, spoken_number
+from assistant.kitchen.scripts import ADVICE_NAMES, SCRIPT_NAMES, advice, emergency_number, script, spoken_number
 from assistant.understanding.interpreter import Interpreter
 
 REGIONS = ("US", "GB", "en_GB", "AU", "NZ", "DE", "KR", "CN", "nowhere")
@@ -234,6 +234,24 @@ def test_burns_call_the_ambulance_where_it_has_its_own_number() -> None:
     """China: 119 for fires, 120 for injuries (from memory)."""
     assert "one one nine" in said("fire", "CN")
     assert "one two zero" in said("burn", "CN")
+
+
+@pytest.mark.parametrize("name", ADVICE_NAMES)
+@pytest.mark.parametrize("region", REGIONS)
+def test_advice_asked_for_calmly_is_short_and_wakes_nobody(name: str, region: str) -> None:
+    """What is answered to "how do I put out ..." is short lines without a shouted word, and a script with its source has them."""
+    lines = advice(name, region)
+    assert name in SCRIPT_NAMES
+    assert len(lines) <= 4
+    assert [x for x in lines if len(x.split()) > 12 or heard_as_danger(x)] == []
+
+
+def test_advice_about_a_fire_has_the_published_points_and_no_harm() -> None:
+    """U.S. Fire Administration and NFPA, as in the script: heat off, leave the pan, never water, lid, left until cold, else out and call."""
+    words = " ".join(advice("fire")).lower()
+    for must in ("heat off", "do not move the pan", "no water", "lid", "until cold", "everyone out", "call nine one one from outside"):
+        assert must in words
+    assert not re.search(r"water on|carry|blow|flour|sugar|milk|towel", words)
 
 
 def test_unknown_script_is_an_error_of_the_author() -> None:

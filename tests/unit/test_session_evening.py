@@ -333,6 +333,7 @@ _SLOT_VALUES: dict[str, st.SearchStrategy[object]] = {
     "place": st.sampled_from(["counter", "fridge", "oven", "rack"]),
     "level": st.sampled_from(["on", "full", "up", "down", "off"]),
     "look": st.sampled_from(["pale", "greasy", "soft", "dark"]),
+    "hazard": st.sampled_from(["fire", "oven_fire", "burn"]),
     "text": st.just("more lemons"),
 }
 

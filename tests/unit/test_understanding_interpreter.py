@@ -59,6 +59,7 @@ SAID: dict[Intent, list[str]] = {
     Intent.HOW_DOING: ["how are we doing", "are we on time", "am I late", "how late are we"],
     Intent.CAN_SIT: ["can I sit down", "can I take a break", "have I got a minute", "do I have time to sit down"],
     Intent.WHO_CAN_EAT: ["who can eat this", "who can eat that", "which allergens are in this"],
+    Intent.WHAT_TEMP: ["what temperature", "how hot should the oil be", "how hot must the oil be"],
     Intent.HELP: ["help", "help me"],
     Intent.WHAT_TO_SAY: ["what can I say", "what can you do", "what do you understand"],
     Intent.DONE: ["done", "done with that", "that's done", "I'm done", "finished", "all done"],
@@ -115,6 +116,24 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("how many batches of fish are left", Intent.BATCHES_LEFT, {"item": "fish"}),
     ("how many shrimp can I drop", Intent.HOW_MANY, {"item": "shrimp"}),
     ("who can eat the shrimp", Intent.WHO_CAN_EAT, {"item": "shrimp"}),
+    ("what temperature for the fish", Intent.WHAT_TEMP, {"item": "fish"}),
+    ("how hot for the chips", Intent.WHAT_TEMP, {"item": "chips"}),
+    ("what temperature for chicken", Intent.WHAT_TEMP, {"item": "chicken"}),
+    ("how hot should the oil be for the chips", Intent.WHAT_TEMP, {"item": "chips"}),
+    ("how hot must the chicken be inside", Intent.WHAT_TEMP, {"item": "chicken"}),
+    ("how do I put out a fire", Intent.WHAT_IF, {"hazard": "fire"}),
+    ("how do you put out a grease fire", Intent.WHAT_IF, {"hazard": "fire"}),
+    ("what do I do if the oil catches fire", Intent.WHAT_IF, {"hazard": "fire"}),
+    ("what if the pan catches fire", Intent.WHAT_IF, {"hazard": "fire"}),
+    ("what do I do in a fire", Intent.WHAT_IF, {"hazard": "fire"}),
+    ("what should I do when the oven catches fire", Intent.WHAT_IF, {"hazard": "oven_fire"}),
+    ("what do I do if it boils over", Intent.WHAT_IF, {"hazard": "boil_over"}),
+    ("what do I do if the oil smokes", Intent.WHAT_IF, {"hazard": "smoke"}),
+    ("what if I spill hot oil", Intent.WHAT_IF, {"hazard": "spill"}),
+    ("what do I do if I burn myself", Intent.WHAT_IF, {"hazard": "burn"}),
+    ("how do I treat a burn", Intent.WHAT_IF, {"hazard": "burn"}),
+    ("the chips are burning", Intent.QUALITY, {"item": "chips", "look": "dark"}),
+    ("the oil's burning", Intent.FIRE, {"place": "pan"}),
     ("starting the batter", Intent.BEGIN, {"item": "batter"}),
     ("I'm starting on the first fry", Intent.BEGIN, {"item": "chips-first-fry"}),
     ("doing the tartare sauce now", Intent.BEGIN, {"item": "tartare"}),
@@ -215,6 +234,7 @@ FRAMES = {
     Intent.BATCHES_LEFT: "how many batches of {} are left",
     Intent.HOW_MANY: "how many {} can I drop",
     Intent.WHO_CAN_EAT: "who can eat {}",
+    Intent.WHAT_TEMP: "what temperature for {}",
     Intent.DONE: "done with {}",
     Intent.DROPPING: "dropping {}",
     Intent.DROP: "{} down",
@@ -232,6 +252,8 @@ def render(command: Command) -> str:
     match command.intent:
         case intent if item and intent in FRAMES:
             return FRAMES[intent].format(item)
+        case Intent.WHAT_IF:
+            return {"fire": "what if it catches fire", "burn": "how do I treat a burn"}[command.hazard or ""]
         case Intent.BEGIN:
             return f"starting {item}"
         case Intent.MORE_TIME:
@@ -281,6 +303,7 @@ VALUES = {
     "place": st.sampled_from(["fridge", "counter", "freezer", "oven", "rack"]),
     "level": st.sampled_from(["on", "full", "up", "down", "off"]),
     "look": st.sampled_from(["pale", "greasy", "soft", "dark"]),
+    "hazard": st.sampled_from(["fire", "burn"]),
     "text": st.sampled_from(["more salt", "buy oil", "what's next"]),
 }
 
@@ -390,6 +413,11 @@ coming over
 it's coming over all dark
 she's coming over later
 something's burning
+how do I put out the bins
+what if the bus catches us up
+how do I put out a fire in the bin
+what temperature is it outside
+how hot is it in Spain
 who burned the toast
 spitting image of his father
 """.strip().splitlines()
