@@ -15,7 +15,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
+from itertools import takewhile
 
+from assistant.kitchen.doneness import food_of, is_egg
 from assistant.kitchen.growth import growth_limit, growth_rate
 from assistant.kitchen.meal import Dish, Ingredient, Keep, Step, StepKind
 from assistant.speaking.prompts import duration, number, upper
@@ -40,6 +42,7 @@ LEFTOVERS_DAYS = "USDA FSIS: leftovers within 3 to 4 days, reheated to 165 F"
 RICE_HOUR = "UK Food Standards Agency: rice cooled within an hour, fridge at most 24 hours, reheated once"
 GARLIC_DAYS = "CDC, National Center for Home Food Preservation: garlic in oil refrigerated, at most 4 days"
 RAW_DAYS = "USDA FSIS: raw poultry and fish 1 to 2 days in the fridge (from memory)"
+EGG_DAYS = f"{LEFTOVERS_DAYS}; stricter than what raw eggs keep in the fridge (three weeks, from memory)"
 A_DAY = "common practice, no source; stricter than the leftovers rule"
 
 
@@ -56,6 +59,11 @@ class Kind(StrEnum):
     BATTER = "batter"
     GARLIC_OIL = "garlic in oil"
     DAIRY = "dairy"
+    EGGS = "eggs"
+    EGG_MIX = "raw egg mix"
+    EGG_DISH = "egg dish"
+    EGG_SAUCE = "sauce with raw egg"
+    MAYONNAISE = "mayonnaise"
     LEFTOVERS = "leftovers"
     UNKNOWN = "unknown food"
 
@@ -112,6 +120,11 @@ KINDS: dict[Kind, KindRule] = {
     Kind.BATTER: KindRule(2 * HOUR, DAY, "fridge or fry", "Keep it in the fridge until it is needed.", A_DAY),
     Kind.GARLIC_OIL: KindRule(2 * HOUR, 4 * DAY, "fridge or use", "Keep it in the fridge.", GARLIC_DAYS),
     Kind.DAIRY: KindRule(2 * HOUR, 4 * DAY, "fridge or use", "Keep it in the fridge.", LEFTOVERS_DAYS),
+    Kind.EGGS: KindRule(2 * HOUR, 4 * DAY, "fridge or cook", "Keep them in the fridge, in their box.", EGG_DAYS),
+    Kind.EGG_MIX: KindRule(2 * HOUR, DAY, "fridge or cook", "Keep it in the fridge until it is needed.", A_DAY),
+    Kind.EGG_DISH: KindRule(2 * HOUR, 4 * DAY, "fridge or eat", "Chill it shallow, uncovered until cold.", LEFTOVERS_DAYS),
+    Kind.EGG_SAUCE: KindRule(2 * HOUR, DAY, "fridge or eat", "Keep it in the fridge.", A_DAY),
+    Kind.MAYONNAISE: KindRule(2 * HOUR, 4 * DAY, "fridge or use", "Keep it in the fridge.", LEFTOVERS_DAYS),
     Kind.LEFTOVERS: KindRule(2 * HOUR, 4 * DAY, "fridge or eat", "Chill them shallow in the fridge.", LEFTOVERS_DAYS),
     Kind.UNKNOWN: KindRule(2 * HOUR, 4 * DAY, "fridge or use", "Keep it in the fridge.", LEFTOVERS_DAYS),
 }
@@ -156,6 +169,8 @@ def counter_warning(limit_s: float) -> float:
 def kind_of_ingredient(thing: Ingredient, dish: Dish) -> Kind | None:
     """What kind of perishable an ingredient is; None for one that is not."""
     name = thing.name.lower()
+    if is_egg(thing) and (thing.raw or thing.perishable):
+        return Kind.EGGS
     if thing.raw:
         return {"poultry": Kind.RAW_POULTRY, "fish": Kind.RAW_FISH}.get(dish.food_kind, Kind.RAW_MEAT)
     if not thing.perishable:
@@ -164,9 +179,15 @@ def kind_of_ingredient(thing: Ingredient, dish: Dish) -> Kind | None:
         return Kind.GARLIC_OIL
     if "rice" in name:
         return Kind.RICE
+    if any(word in name for word in _MAYONNAISE):
+        return Kind.MAYONNAISE
+    if any(word in name for word in _COOKED_WORDS):
+        return Kind.COOKED
     return Kind.DAIRY if thing.allergens & {"milk", "dairy"} else Kind.UNKNOWN
 
 
+_MAYONNAISE = ("mayo", "aioli", "remoulade", "tartar")
+_COOKED_WORDS = ("stock", "broth", "cooked", "gravy")
 _COOKS = frozenset({StepKind.FRY, StepKind.BAKE, StepKind.STOVE})
 
 
@@ -186,7 +207,15 @@ def kind_of_step(step: Step, dish: Dish) -> Kind | None:
         return Kind.BATTER
     if dish.food_kind == "potato":
         return Kind.BLANCHED
+    heated = step.kind in _COOKS or any(s.kind in _COOKS for s in takewhile(lambda s: s.id != step.id, dish.steps))
     cooked = step.kind in _COOKS or not step.raw_in
+    if food_of(dish) == "egg":
+        return Kind.EGG_DISH if heated else Kind.EGG_MIX if step.raw_in else Kind.EGG_SAUCE
+    if not heated and not step.raw_in:
+        cold = {kind_of_ingredient(i, dish) for i in dish.ingredients}
+        for kind in (Kind.MAYONNAISE, Kind.DAIRY):
+            if kind in cold:
+                return kind
     if dish.food_kind == "poultry":
         return Kind.COOKED_POULTRY if cooked else Kind.RAW_POULTRY
     if not cooked:

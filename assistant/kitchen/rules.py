@@ -10,7 +10,18 @@ from dataclasses import dataclass
 
 from assistant.kitchen import scripts
 from assistant.kitchen.doneness import food_of, needs_core, probe_times_of, target, without_thermometer
-from assistant.kitchen.food_clocks import COLD_C, COOLING, HOLDING, HOT_C, TIME_CONTROL, Place, kind_of_ingredient, kind_of_step, span_words
+from assistant.kitchen.food_clocks import (
+    COLD_C,
+    COOLING,
+    HOLDING,
+    HOT_C,
+    TIME_CONTROL,
+    Place,
+    kind_of_ingredient,
+    kind_of_step,
+    place_of_step,
+    span_words,
+)
 from assistant.kitchen.hazards import SEPARATE, raw_prompts
 from assistant.kitchen.limits import Window, windows
 from assistant.kitchen.meal import Dish, Heat, Keep, Meal, Step, StepKind
@@ -83,9 +94,7 @@ def _clocks(meal: Meal) -> Iterator[Rule]:
         for step in dish.steps:
             if kind_of_step(step, dish) is not None:
                 seen = True
-                kept = step.hold.keep if step.hold is not None else None
-                where = {Keep.OVEN: "in the oven", Keep.FRIDGE: "in the fridge"}.get(kept, "as it stands") if kept else "as it stands"
-                yield from _window(topic, step.name, windows(step, dish), where)
+                yield from _window(topic, step.name, windows(step, dish), _WHERE.get(place_of_step(step), "as it stands"))
     if seen:
         yield Rule(topic, (), f"Held cold at {_both(COLD_C)} or less, held hot at {_both(HOT_C)} or more.", HOLDING)
         yield Rule(topic, (), "Hot food that is kept: under 70 F (21 C) within two hours, under 41 F (5 C) within six.", COOLING)
@@ -93,6 +102,9 @@ def _clocks(meal: Meal) -> Iterator[Rule]:
         yield Rule(
             topic, (), "Time out is added up; the fridge does not give it back, and food over its time is discarded.", "USDA FSIS; stricter reading"
         )
+
+
+_WHERE = {Place.HOT: "in the oven", Place.FRIDGE: "in the fridge", Place.FREEZER: "in the freezer", Place.ICE: "on ice"}
 
 
 def _window(topic: str, name: str, window: Window | None, where: str) -> Iterator[Rule]:
@@ -158,7 +170,7 @@ def _allergens(meal: Meal) -> Iterator[Rule]:
 
 def _danger(meal: Meal, region: str) -> Iterator[Rule]:
     names = ["boil_over", "smoke", "spill", "fire", "get_out"] if any(s.fry for s in meal.steps()) else ["fire", "get_out"]
-    if any(s.kind is StepKind.BAKE for s in meal.steps()):
+    if any(s.kind is StepKind.BAKE or (s.hold is not None and s.hold.keep is Keep.OVEN) for s in meal.steps()):
         names.append("oven_fire")
     for name in (*names, "burn", "eye"):
         found = scripts.script(name, region)

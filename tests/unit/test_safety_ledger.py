@@ -407,6 +407,24 @@ def test_kinds_are_told_from_the_card() -> None:
     assert place_of("rack") is Place.COUNTER
 
 
+def test_eggs_and_what_is_made_of_them_have_kinds_of_their_own() -> None:
+    """Raw eggs are no meat, mayonnaise is no unknown food; a mix of raw eggs keeps a day, cooked it is an egg dish."""
+    eggs = thing("eggs", raw=True)
+    dish = Dish("d", "fritters", ("d",), (), (eggs,), food_kind="coated")
+    assert kind_of_ingredient(eggs, dish) is Kind.EGGS
+    assert kind_of_step(step("mix", StepKind.HANDS, raw_in=True), dish) is Kind.EGG_MIX
+    assert kind_of_step(step("fry", raw_in=True), dish) is Kind.EGG_DISH
+    assert kind_of_step(step("whisk mayonnaise", StepKind.HANDS), dish) is Kind.EGG_SAUCE
+    sauce = Dish("d", "sauce", ("d",), (), (thing("mayonnaise"),), component=True)
+    assert kind_of_ingredient(thing("mayonnaise"), sauce) is Kind.MAYONNAISE
+    assert kind_of_step(step("stir", StepKind.HANDS), sauce) is Kind.MAYONNAISE
+    assert kind_of_ingredient(thing("stock"), sauce) is Kind.COOKED
+    assert kind_of_ingredient(thing("eggplant", raw=True), sauce) is Kind.RAW_MEAT  # a name that only begins so
+    for kind in (Kind.EGGS, Kind.EGG_MIX, Kind.EGG_DISH, Kind.EGG_SAUCE, Kind.MAYONNAISE):
+        assert KINDS[kind].counter_s == 2 * HOUR
+        assert KINDS[kind].fridge_s <= 4 * DAY
+
+
 def test_cooked_poultry_on_the_counter_past_its_limit_is_refused() -> None:
     """A plan that keeps it out longer than two hours is refused with the safe way; at two hours exactly it is not."""
     stay = Stay("w", "cooked wings", Kind.COOKED_POULTRY, Place.COUNTER, 0.0, 2 * HOUR)
