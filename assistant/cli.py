@@ -23,6 +23,7 @@ from assistant.journal import Journal, JournalError
 from assistant.kitchen.cards import MealCardError, find_meal, list_meals, new_card, read_card
 from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.meal import Meal
+from assistant.kitchen.plan_safety import instead_of_poultry
 from assistant.options import DATA, PEOPLE, SERVE, When, wrong_serving
 from assistant.rehearsal import ScriptError, kitchen_stamp, read_script, rehearse
 from assistant.session import events as e
@@ -155,7 +156,8 @@ def _first_event(
     path: Path, meal: Meal, day_s: float, serve: When | None, people: int, settings: Settings, done: frozenset[str] = frozenset()
 ) -> e.EveningBegan:
     serve_t = _serve_t(serve, day_s, meal, people, done)
-    return e.EveningBegan(0.0, path.read_text(encoding="utf-8"), path.name, day_s, serve_t, people, settings.units, settings.region)
+    text = path.read_text(encoding="utf-8")
+    return e.EveningBegan(0.0, text, path.name, day_s, serve_t, people, settings.units, settings.region, instead=instead_of_poultry(meal))
 
 
 @stovehand.command()

@@ -15,12 +15,13 @@ import click
 
 from assistant.clock import SystemClock
 from assistant.kitchen.cards import MealCardError, find_meal, read_card
+from assistant.kitchen.doneness import without_thermometer
 from assistant.kitchen.evening import EveningPlan, PlanError, Setting
 from assistant.kitchen.meal import Meal
 from assistant.kitchen.my_times import forget, read_times, write_times
 from assistant.kitchen.plan_chance import WANTED, Sturdy, sturdy_plan
 from assistant.kitchen.plan_meal import clock, earliest, minutes
-from assistant.kitchen.plan_safety import refused
+from assistant.kitchen.plan_safety import instead_of_poultry, refused
 from assistant.kitchen.scale import scaled
 from assistant.kitchen.shopping import HaveError, Shopping, read_have, shopping
 from assistant.options import DATA, NOW, PEOPLE, SERVE, When, wrong_serving
@@ -97,7 +98,8 @@ def plan(
         raise _CannotError(str(wrong)) from wrong
     if unsafe := refused(found.plan, scaled(card, eaters)):
         raise _CannotError("\n".join(unsafe))
-    remarks = tuple(r for r in (reason, *_remarks(found, card, setting, ahead)) if r)
+    undone = [words for dish in without_thermometer(card, instead_of_poultry(card)) for words in dish.say]
+    remarks = tuple(r for r in (*undone, reason, *_remarks(found, card, setting, ahead)) if r)
     today = midnight.date()
     written: list[tuple[Path, bytes]] = []
     if chart is not None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterator
 from functools import lru_cache
 from importlib import resources
 from pathlib import Path
@@ -271,6 +272,16 @@ def find_meal(name_or_path: str, folder: Path | None = None) -> Path:
 def list_meals(folder: Path | None = None) -> list[tuple[str, str]]:
     """Name and title of every meal, by name. A card with mistakes is listed too, with what `title` says or its name."""
     return [(name, _title(path) or name) for name, path in _known(folder).items()]
+
+
+def other_dishes(meal: Meal, folder: Path | None = None) -> Iterator[Dish]:
+    """The dishes of every other meal, for one that cannot be cooked here; a card with mistakes has none."""
+    for name, path in _known(folder).items():
+        if name != meal.id:
+            try:
+                yield from read_card(path).dishes
+            except MealCardError:
+                continue
 
 
 def _title(path: Path) -> str | None:

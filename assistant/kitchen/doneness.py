@@ -13,7 +13,7 @@ Rules
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
@@ -219,21 +219,24 @@ def needs_core(dish: Dish) -> bool:
     return dish.food_kind == "poultry" and any(i.raw for i in dish.ingredients)
 
 
+def done_by_look(dish: Dish) -> bool:
+    """Whether a fried dish can be called done without a core thermometer: potatoes, vegetables, dough, and fish, which flakes (the US chart)."""
+    return not dish.component and not any(i.raw for i in dish.ingredients if dish.food_kind != "fish") and any(s.fry for s in dish.steps)
+
+
 @dataclass(frozen=True, slots=True)
 class NoThermometer:
-    """A dish that cannot be called done here. dish: its id; instead: id of a dish that can (None: none known); say: sentences of at most 12 words."""
+    """A dish that cannot be called done here. dish: its id; say: sentences of at most 12 words."""
 
     dish: str
-    instead: str | None
     say: tuple[str, ...]
 
 
-def without_thermometer(meal: Meal, others: Iterable[Dish] = ()) -> tuple[NoThermometer, ...]:
+def without_thermometer(meal: Meal, instead: str = "") -> tuple[NoThermometer, ...]:
     """What a kitchen without a core thermometer is told when the meal is planned; empty when it has one or the meal has no raw poultry.
-    others: dishes of other meals that may be proposed; without any, one of this meal's own is."""
+    instead: name of a dish that can be called done by its look (empty: none known)."""
     if meal.equipment.core_thermometer:
         return ()
-    can = next((d for d in (*others, *meal.dishes) if not needs_core(d) and not d.component and d.food_kind != "meat"), None)
-    way = f"Cook {can.name} instead, or buy a thermometer." if can else "Cook potatoes or fish instead, or buy a thermometer."
+    way = f"Cook {instead or 'potatoes or fish'} instead, or buy a thermometer."
     name = "{}: cannot be called done without a thermometer."
-    return tuple(NoThermometer(d.id, can.id if can else None, (name.format(upper(d.name)), way)) for d in meal.dishes if needs_core(d))
+    return tuple(NoThermometer(d.id, (name.format(upper(d.name)), way)) for d in meal.dishes if needs_core(d))

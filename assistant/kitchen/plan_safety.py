@@ -7,11 +7,20 @@ when all goes to plan. A refusal names the thing, how long it would be out and t
 from __future__ import annotations
 
 from assistant.kitchen import perishables
+from assistant.kitchen.cards import other_dishes
+from assistant.kitchen.doneness import done_by_look, without_thermometer
 from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.food_clocks import KINDS, ROOM_C, counter_limit, span_words
 from assistant.kitchen.ledger import Ledger, advanced, apply
 from assistant.kitchen.meal import Meal
 from assistant.speaking.prompts import upper
+
+
+def instead_of_poultry(meal: Meal) -> str:
+    """The name of another meal's dish that can be called done here, where raw poultry cannot; empty when none is needed or known."""
+    if not without_thermometer(meal):
+        return ""
+    return next((dish.name for dish in other_dishes(meal) if done_by_look(dish)), "")
 
 
 def refused(plan: EveningPlan, meal: Meal) -> tuple[str, ...]:

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from assistant.kitchen.card_names import kept_word
+from assistant.kitchen.doneness import without_thermometer
 from assistant.kitchen.scale import MOST_PEOPLE
 from assistant.session import agenda, ahead, asking, danger, frying, plan, sizing
 from assistant.session import events as e
@@ -62,6 +63,8 @@ def start(state: State, t: float) -> tuple[e.Event, ...]:
     turn.say(p.LOCAL_ADVICE, pause_s=0.5)
     turn.ask("time", p.good_evening(state.day_at(turn.t)), (Intent.YES, Intent.NO, Intent.ANSWER), wait_s=60.0)
     turn.say(p.plan_in_brief(state.day_at(state.serve_t), state.days_until(state.serve_t)))
+    for found in without_thermometer(state.meal, state.instead):
+        turn.say_list(found.say)
     agenda.pass_time(turn)
     return tuple(turn.events)
 

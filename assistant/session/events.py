@@ -23,7 +23,8 @@ class Event:
 class EveningBegan(Event):
     """card: the whole card as text, so that replay needs no file; day_s: time of day at t=0, s after midnight; serve_t: wanted serving, kitchen time
     (None: as early as it goes); units: `F` or `C`; region: two letters, for the emergency number; kept: (pot, what it taught on evenings before);
-    made: (dish, how many days ago, how long ago in s, its steps) of what evenings before made; food: the ledger of those things as JSON."""
+    made: (dish, how many days ago, how long ago in s, its steps) of what evenings before made; food: the ledger of those things as JSON; instead: a
+    dish that can be called done in this kitchen, where one of the meal cannot."""
 
     card: str
     file: str
@@ -35,6 +36,7 @@ class EveningBegan(Event):
     kept: tuple[tuple[str, str], ...] = ()
     made: tuple[tuple[str, int, float, tuple[str, ...]], ...] = ()
     food: str = ""
+    instead: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -53,6 +53,7 @@ def first_state(event: e.EveningBegan) -> State:
         thermometer=meal.equipment.oil_thermometer,
         ledger=food.opened(meal, event.t, event.food),
         made=event.made,
+        instead=event.instead,
     )
 
 

@@ -7,7 +7,7 @@ overrule, and that is journaled.
 
 from __future__ import annotations
 
-from assistant.kitchen.doneness import Verdict, food_of, judge
+from assistant.kitchen.doneness import Verdict, food_of, judge, needs_core
 from assistant.kitchen.drop_check import drop_lines
 from assistant.kitchen.hazards import Hazard, before_relighting, what_to_change
 from assistant.kitchen.meal import Step
@@ -281,7 +281,7 @@ def lift(turn: Turn, command: Command) -> None:
     if step.core_c is not None and not batch.test and turn.state.good_cores.get(step.id, 0) < 2:
         if turn.state.meal.equipment.core_thermometer:
             turn.ask(f"core:{step.id}", core_wanted(turn.state, step), (Intent.ANSWER, Intent.CORE), wait_s=120.0)
-        else:
+        elif needs_core(turn.state.meal.dish(step.dish)):
             turn.say(p.NO_THERMOMETER_POULTRY)
 
 
@@ -487,8 +487,8 @@ def no_thermometer(turn: Turn, command: Command) -> None:
     turn.happen(e.ThermometerMissing(turn.t))
     turn.close("oil:")
     turn.say(p.NO_THERMOMETER)
-    if any(s.core_c is not None for s in turn.state.meal.steps()):
-        turn.say(p.NO_THERMOMETER_POULTRY, Priority.ANSWER)
+    if any(needs_core(d) for d in turn.state.meal.dishes):
+        turn.say(p.NO_THERMOMETER_POULTRY)
 
 
 def quality(turn: Turn, command: Command) -> None:

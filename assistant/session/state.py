@@ -163,7 +163,7 @@ class State:
     when it is to be lit); focus: the step the cook was told to do; cores, good_cores: last core reading of a step, C, and how many pieces in a row
     were hot enough; ledger: perishable food; plan, facts: the plan followed and all that has happened since; touched: the step that hands touched
     last; hazard: what happened that keeps the burner off (a script's name), hazard_pot: of which pot; scripts_waiting: danger scripts that
-    come when the one under way is over; told: what was said once, and when; made: as in `EveningBegan`."""
+    come when the one under way is over; told: what was said once, and when; made, instead: as in `EveningBegan`."""
 
     meal: Meal
     day_s: float
@@ -193,6 +193,7 @@ class State:
     hazard_pot: str = ""
     scripts_waiting: tuple[str, ...] = ()
     made: tuple[tuple[str, int, float, tuple[str, ...]], ...] = ()
+    instead: str = ""
     held_t: float | None = None
     held_why: str = ""
     quiet_until_t: float = 0.0

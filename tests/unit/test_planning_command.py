@@ -17,6 +17,7 @@ from assistant.clock import Now
 from assistant.commands_plan import plan, times
 from assistant.journal import Journal
 from assistant.kitchen import my_times
+from assistant.kitchen.cards import find_meal
 
 
 @pytest.fixture(autouse=True)
@@ -53,6 +54,17 @@ def test_the_sheet_says_when_to_begin_what_to_do_and_what_to_buy() -> None:
     assert "Serve at 18:30. Begin at 16:" in text or "Serve at 18:30. Begin at 17:" in text
     for words in ("Lower chips first fry, batch 1", "is everyone here?", "Waiting before serving: ", "To buy:", "sunflower oil", "lid within reach"):
         assert words in text
+
+
+def test_raw_poultry_without_a_thermometer_is_said_when_planning(tmp_path: Path) -> None:
+    """It cannot be called done there, and a dish of another meal that can is proposed; with a thermometer nothing is said."""
+    text = find_meal("sunday-thighs").read_text(encoding="utf-8").replace("core thermometer: yes", "core thermometer: no")
+    card = tmp_path / "thighs.yaml"
+    card.write_text(text, encoding="utf-8")
+    said = run(card, "--serve", "18:30", "--now", "15:00").stdout
+    assert "Thighs: cannot be called done without a thermometer." in said
+    assert "Cook chips instead, or buy a thermometer." in said
+    assert "cannot be called done" not in run("sunday-thighs", "--serve", "18:30", "--now", "15:00").stdout
 
 
 def test_without_a_serving_time_it_is_the_soonest_with_its_reason() -> None:

@@ -270,12 +270,13 @@ def test_without_a_thermometer_raw_poultry_is_refused_with_a_way_out() -> None:
     """It says so at planning and proposes a dish that can be called done; with a thermometer nothing is said."""
     dishes = (dish("wings", "poultry", True), dish("fish", "fish", True))
     meal = Meal("m", "M", 4, dishes, Equipment((), core_thermometer=False))
-    (got,) = without_thermometer(meal)
-    assert (got.dish, got.instead) == ("wings", "fish")
+    (got,) = without_thermometer(meal, "chips")
+    assert got.dish == "wings"
+    assert got.say[1] == "Cook chips instead, or buy a thermometer."
     assert "cannot be called done" in got.say[0]
     assert all(len(s.split()) <= 12 for s in got.say)
     (alone,) = without_thermometer(Meal("m", "M", 4, dishes[:1], Equipment((), core_thermometer=False)))
-    assert alone.instead is None
+    assert "potatoes or fish" in alone.say[1]
     assert without_thermometer(Meal("m", "M", 4, dishes, Equipment(()))) == ()
 
 

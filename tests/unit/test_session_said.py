@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
-from kitchen_kit import Kit
+from kitchen_kit import Kit, first_event
 
+from assistant.evening import adopt_order
 from assistant.kitchen.scripts import advice
+from assistant.session import events as e
 from assistant.session.commands import SLOTS, Command, Intent, Reject
+from assistant.session.decide import start
+from assistant.session.evolve import evolve, first_state
 from assistant.session.said_back import said_back
 from assistant.speaking import prompts
 from assistant.understanding.interpreter import Interpreter
@@ -53,6 +58,15 @@ def kit_said(meal: str, said: str) -> list[str]:
     kit = Kit(meal)
     kit.say(5, "yes")
     return kit.say(20, said)
+
+
+def test_an_evening_without_a_thermometer_begins_by_saying_what_cannot_be_done() -> None:
+    """Raw poultry: said with the first words, with what to cook instead, before anything is cut."""
+    first = first_event("sunday-thighs")
+    bare = replace(first, card=first.card.replace("core thermometer: yes", "core thermometer: no"), instead="chips")
+    state = first_state(bare)
+    said = [x.words for x in start(evolve(state, adopt_order(state, 0.0, "test")), 0.0) if isinstance(x, e.Said)]
+    assert said[4:6] == ["Thighs: cannot be called done without a thermometer.", "Cook chips instead, or buy a thermometer."]
 
 
 def test_an_unknown_name_is_said_back_alone() -> None:
