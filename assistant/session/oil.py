@@ -201,7 +201,8 @@ def _watch(turn: Turn, pot_id: str, run: PotRun, fry: Fry | None) -> None:
     }
     for kind in ("hot", "unattended", "hot-now"):
         if alerts.get(seen.danger, ("",))[0] != kind and (kind == "unattended" or seen.danger is runaway.Danger.NONE):
-            turn.clear(f"{kind}:{pot_id}", acted=True)
+            raised = turn.state.alerts.get(f"{kind}:{pot_id}")
+            turn.clear(f"{kind}:{pot_id}", acted=raised is not None and turn.state.heard_t > raised.raised_t)  # else it passed by itself
     if seen.danger is not runaway.Danger.NONE:
         kind, cause, words = alerts[seen.danger]
         turn.alert(f"{kind}:{pot_id}", "high", cause, "a reading that shows it cooler, or the burner off", words)

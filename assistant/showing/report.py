@@ -133,6 +133,8 @@ def _oil_row(report: Report, name: str, b: BatchRow) -> tuple[str, ...]:
 def _alarms(report: Report) -> Iterator[Html]:
     yield el("h2", "Alarms and near misses")
     serious = [i for i in report.incidents if not i.routine]
+    if words := _acted_on(report):
+        yield el("p", words)
     if not serious:
         yield el("p", "None.")
     else:
@@ -142,6 +144,19 @@ def _alarms(report: Report) -> Iterator[Html]:
     if calls:
         yield el("h3", "Called and answered at once")
         yield bullets(*(f"{_at(report, i.t)} {i.words} Answered after {took((i.end_t or i.t) - i.t)}." for i in calls))
+
+
+def _acted_on(report: Report) -> str:
+    """How many of the calls and alarms led to something: whoever is warned of nothing too often stops listening. Empty where there were none."""
+    alarms = [i for i in report.incidents if i.kind == "alarm"]
+    acted = sum(i.acted for i in alarms)
+    if not alarms:
+        return ""
+    if acted == len(alarms):
+        return f"You acted on every one of {len(alarms)} calls and alarms." if acted > 1 else "You acted on the one call there was."
+    idle = len(alarms) - acted
+    rest = "one was not acted on: if nothing had" if idle == 1 else f"{idle} were not acted on: where nothing had"
+    return f"You acted on {acted} of {len(alarms)} calls and alarms; {rest} to be done, it was one warning too many."
 
 
 def _cause(i: Incident) -> str:

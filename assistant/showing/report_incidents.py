@@ -27,7 +27,7 @@ _WORST = {"danger": 0, "alarm": 1, "near miss": 2, "fault": 3}
 class Incident:
     """kind: danger, alarm, near miss, fault; priority: high, medium, low; cause, words (said by the program), done: for people; end_t: when it was
     over (None: never); times: how often it was said; step: id of the step it belongs to, or empty; heard: the cook's
-    words that began it."""
+    words that began it; acted: whether an alarm was answered by doing something."""
 
     t: float
     kind: str
@@ -39,6 +39,7 @@ class Incident:
     times: int = 1
     step: str = ""
     heard: str = ""
+    acted: bool = False
 
     @property
     def routine(self) -> bool:
@@ -139,7 +140,7 @@ def _alarms(facts: Sequence[e.Event], meal: Meal) -> Iterator[Incident]:
                     if acted
                     else "no answer: called louder"
                 )
-                yield replace(open_.pop(id), done=upper(did or "answered"), end_t=t)
+                yield replace(open_.pop(id), done=upper(did or "answered"), end_t=t, acted=acted)
     yield from (replace(x, done="Nothing was told before the end") for x in open_.values())
 
 

@@ -9,6 +9,7 @@ import report_kit as kit
 
 from assistant.session import events as e
 from assistant.session.evolve import replay
+from assistant.showing.report import html_report
 from assistant.showing.report_incidents import Incident
 from assistant.showing.report_model import Report, durations, evening_report, kept
 
@@ -113,6 +114,17 @@ def test_every_alarm_raised_is_in_the_report(trouble: Report) -> None:
     )
     assert over.done == "Chips first fry, batch 1: lifted"
     assert not over.routine
+
+
+def test_how_many_alarms_led_to_something_is_said(trouble: Report) -> None:
+    """The share acted on is that of the journal's facts, in one line of the page; an evening without alarms says nothing."""
+    events = kit.evening("trouble")
+    raised = sum(isinstance(x, e.AlertRaised) for x in events)
+    acted = sum(isinstance(x, e.AlertCleared) and x.acted for x in events)
+    assert 0 < acted < raised
+    assert sum(a.acted for a in of_kind(trouble, "alarm")) == acted
+    assert f"You acted on {acted} of {raised} calls and alarms" in html_report(trouble, ())
+    assert "You acted on" not in html_report(replace(trouble, incidents=()), ())
 
 
 @pytest.mark.parametrize(
