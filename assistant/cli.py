@@ -251,7 +251,7 @@ def _kitchen(
     keep_recordings: bool,
 ) -> Kitchen:
     from assistant import runtime
-    from assistant.keeping import as_first, made_ahead, still_good, what_pots_taught
+    from assistant.keeping import as_first, leftovers, made_ahead, still_good, what_pots_taught
     from assistant.speaking.prompts import RECORDING
 
     before = RECORDING if keep_recordings else ""
@@ -268,7 +268,7 @@ def _kitchen(
         in_s = 0.0 if serve is None else serve.serve_s(datetime.fromtimestamp(wall).date(), day_s) - day_s
         ahead = made_ahead(journal, card, people or card.serves, wall, wall + in_s)
         first = _first_event(path, card, day_s, serve, people or card.serves, settings, still_good(ahead))
-        first = replace(first, kept=what_pots_taught(folder, card), **as_first(ahead))
+        first = replace(first, kept=what_pots_taught(folder, card), **as_first(ahead, leftovers(journal, wall)))
         plan = None if hear == "typed" and say == "silent" else _plan(card, first, folder)
         return Evening.begin(journal, clock, first, path.stem, speak, screens.watch, plan, before)
 

@@ -11,8 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from assistant.kitchen.meal import Meal, names
+from assistant.kitchen.meal import Meal, Name, names
 from assistant.session.commands import DANGER, Intent
+from assistant.session.leftovers import ALL
 from assistant.settings import Settings
 from assistant.understanding.interpreter import Interpreter
 
@@ -37,8 +38,8 @@ class Engines:
 
 
 def interpreter_for(meal: Meal, settings: Settings) -> Interpreter:
-    """Everything that can be said about this meal."""
-    return Interpreter(names(meal), settings.units)
+    """Everything that can be said about this meal, and about what is left of others."""
+    return Interpreter((*names(meal), Name(ALL, "thing", (ALL,))), settings.units)
 
 
 def build_engines(interpreter: Interpreter, meal: Meal, settings: Settings, kitchen: KitchenEar | None = None) -> Engines:

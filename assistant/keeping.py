@@ -13,13 +13,14 @@ from typing import Any
 
 from assistant.journal import Journal
 from assistant.kitchen.cards import MealCardError
-from assistant.kitchen.ledger import Ledger, to_json
+from assistant.kitchen.ledger import Item, Ledger, to_json
 from assistant.kitchen.meal import Meal
 from assistant.kitchen.my_times import learn, read_times, write_times
 from assistant.kitchen.oil import kept
 from assistant.session import oil
 from assistant.session.earlier import Made, Past, made_before
 from assistant.session.evolve import replay
+from assistant.session.leftovers import left_over
 from assistant.session.state import State
 
 POTS = "pots"
@@ -29,12 +30,18 @@ LONGEST_AHEAD_S = 8 * 86400.0
 
 def made_ahead(journal: Journal, meal: Meal, people: int, wall: float, serve_wall: float | None = None) -> tuple[Made, ...]:
     """What earlier evenings of this meal made and nobody has eaten, at `wall` (s since the epoch), good until it is served."""
-    return made_before(_evenings(journal, meal.id, wall), meal, people, wall, serve_wall)
+    return made_before((past for _, past in _evenings(journal, wall, meal.id)), meal, people, wall, serve_wall)
 
 
-def _evenings(journal: Journal, meal_id: str, wall: float) -> Iterator[Past]:
+def leftovers(journal: Journal, wall: float) -> tuple[Item, ...]:
+    """What is left in the fridge of evenings before, of any meal, at `wall`."""
+    return left_over(_evenings(journal, wall), wall)
+
+
+def _evenings(journal: Journal, wall: float, meal_id: str | None = None) -> Iterator[tuple[int, Past]]:
+    """Evenings of the last days, newest first, with their numbers. meal_id: of this meal only."""
     for row in reversed(journal.evenings()):
-        if row.meal != meal_id or row.id == journal.evening or wall - row.began > LONGEST_AHEAD_S:
+        if meal_id not in (None, row.meal) or row.id == journal.evening or wall - row.began > LONGEST_AHEAD_S:
             continue
         try:
             rows = list(journal.events(row.id))
@@ -42,7 +49,7 @@ def _evenings(journal: Journal, meal_id: str, wall: float) -> Iterator[Past]:
         except (ValueError, KeyError, MealCardError):
             continue  # of another version, or of a card that this one cannot read
         last, now = rows[-1]
-        yield Past(state, now.wall - last.t)
+        yield row.id, Past(state, now.wall - last.t)
 
 
 def still_good(made: tuple[Made, ...]) -> frozenset[str]:
@@ -50,11 +57,9 @@ def still_good(made: tuple[Made, ...]) -> frozenset[str]:
     return frozenset(step for thing in made if not thing.over for step in thing.steps)
 
 
-def as_first(made: tuple[Made, ...]) -> dict[str, Any]:
-    """What was made before as `EveningBegan` carries it: things to ask about, and the food clocks of all of them."""
-    if not made:
-        return {}
-    items = {thing.item.id: thing.item for thing in made if thing.item is not None}
+def as_first(made: tuple[Made, ...], left: tuple[Item, ...] = ()) -> dict[str, Any]:
+    """What was made before as `EveningBegan` carries it: things to ask about, and the food clocks of all of them and of what was left over."""
+    items = {thing.item.id: thing.item for thing in made if thing.item is not None} | {item.id: item for item in left}
     food = to_json(Ledger(items, min(i.at_s for i in items.values()))) if items else ""
     return {"made": tuple((m.dish, m.days, m.ago_s, m.steps) for m in made if not m.over), "food": food}
 

@@ -126,8 +126,9 @@ def judge(food: str, core_c: float, units: str = "F", card_c: float | None = Non
         # a reading that rounds to the target's own figure is still below it
         gap = f"{heard}, wants {wanted}" if heard != wanted else f"just under {wanted}"
         return Judgement(Verdict.COOK_ON, want.core_c, 0.0, f"Cook on: {gap}. Read again in {again}.")
+    bone = ", off the bone" if food in ("poultry", "meat") else ""
     if want.two and piece < 2:
-        return Judgement(Verdict.NEXT_PIECE, want.core_c, want.rest_s, f"{heard}: good. Now the next biggest piece, off the bone.")
+        return Judgement(Verdict.NEXT_PIECE, want.core_c, want.rest_s, f"{heard}: good. Now the next biggest piece{bone}.")
     if want.rest_s:
         return Judgement(Verdict.REST, want.core_c, want.rest_s, f"{heard}: rest it {duration(want.rest_s)}, then it is done.")
     return Judgement(Verdict.DONE, want.core_c, 0.0, f"{heard}: done.")

@@ -133,4 +133,6 @@ def closing_check(pots_on: bool, oven_on: bool, oil_hot: bool, away: Sequence[tu
     lines += [f"{name[:1].upper()}{name[1:]} into the fridge by {by}." for name, by in away[:3]]
     if len(away) > 3:
         lines.append("And everything else that was cooked.")
+    if away:
+        lines.append("Tell me what is in the fridge.")
     return tuple(x for x in lines if x)

@@ -82,15 +82,6 @@ class Ended:
 
 
 @dataclass(frozen=True, slots=True)
-class Leftover:
-    """What is left of a thing after the meal: its days count from now, its time out stays counted."""
-
-    t: float
-    item: str
-    name: str = ""
-
-
-@dataclass(frozen=True, slots=True)
 class Room:
     """The room's temperature was said or read, C."""
 
@@ -98,7 +89,7 @@ class Room:
     celsius: float
 
 
-Event = Made | Moved | Read | Ended | Leftover | Room
+Event = Made | Moved | Read | Ended | Room
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +166,7 @@ def apply(ledger: Ledger, event: Event) -> tuple[Ledger, tuple[str, ...]]:
     return replace(ledger, items=items, at_s=event.t), (*said, *words)
 
 
-def _happened(item: Item | None, event: Made | Moved | Read | Ended | Leftover) -> tuple[Item | None, tuple[str, ...]]:
+def _happened(item: Item | None, event: Made | Moved | Read | Ended) -> tuple[Item | None, tuple[str, ...]]:
     """The thing after the event; item: as it is at this moment, None for one that nobody knows."""
     match event:
         case Made():
@@ -201,8 +192,6 @@ def _happened(item: Item | None, event: Made | Moved | Read | Ended | Leftover) 
         case Read():
             after, words = _read(item, event)
             return after, (*said, *words)
-        case Leftover():
-            return replace(item, kind=Kind.LEFTOVERS, made_s=event.t), said
 
 
 def _ended(item: Item | None, event: Ended) -> tuple[Item | None, tuple[str, ...]]:

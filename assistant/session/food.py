@@ -17,6 +17,7 @@ from assistant.kitchen.ledger import Ledger, apply, next_change
 from assistant.kitchen.meal import Meal, Step
 from assistant.kitchen.notices import Notice, Severity, due
 from assistant.session import events as e
+from assistant.session.leftovers import ALL, LEFT, named
 from assistant.session.state import State
 
 if TYPE_CHECKING:
@@ -59,10 +60,12 @@ def _placed(state: State, item: str, place: str, t: float) -> Iterator[books.Eve
     """A thing was put somewhere: itself when the ledger knows it, else what its dish has open, else something new."""
     ledger = state.ledger
     known = [i.id for i in ledger.open() if i.id == item]
-    if not known:
+    if item == ALL and "dinner" in state.told and place not in ENDED_AT:
+        known = [i.id for i, _ in books.put_away(ledger, t)]  # of this dinner: all that was to be put away
+    elif not known:
         dish = next((d for d in state.meal.dishes if d.id == item or any(s.id == item for s in d.steps)), None)
         mine = {s.id for s in dish.steps} | {i.id for i in dish.ingredients} if dish is not None else set()
-        known = [i.id for i in ledger.open() if i.id in mine]
+        known = [i.id for i in ledger.open() if i.id in mine] or named(ledger.open(), dish.name if dish is not None else item)
     for id in known or [item]:
         name = ledger.items[id].name if id in ledger.items else item.replace("-", " ")
         if place in ENDED_AT:
@@ -106,7 +109,7 @@ def _look(turn: Turn) -> None:
 def _speak(notice: Notice) -> Callable[[Turn], None]:
     def act(turn: Turn) -> None:
         turn.happen(e.Told(turn.t, _key(notice)))
-        if notice.severity is Severity.HIGH:
+        if notice.severity is Severity.HIGH and not notice.item.startswith(LEFT):
             turn.alert(f"food:{notice.item}", "high", f"{notice.source}", "it is thrown away", notice.say)
             return
         if notice.severity is Severity.LOW:

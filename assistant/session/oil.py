@@ -35,6 +35,7 @@ ENOUGH_READINGS = 4  # fewer teach nothing that is worth keeping
 TEST_PART = 0.15
 """A test batch is this part of a batch."""
 ADVICE_AGAIN_S = 180.0
+CORE_S = 180.0  # to read two pieces after the last batch is out
 
 
 def pot_as_told(state: State, pot_id: str) -> Pot:
@@ -171,6 +172,25 @@ def agenda(
         if run.estimate is not None and (run.on or cooling):
             last = max(run.checked_t, run.lit_t or 0.0)
             yield last + CHECK_S, 2, f"oil:{pot_id}", _check(pot_id, wanted, drop_at)
+        if run.on and run.drops > 0 and wanted(pot_id) is None and f"last:{pot_id}" not in state.told:
+            yield from _last_out(state, pot_id)
+
+
+def _last_out(state: State, pot_id: str) -> Iterator[tuple[float, int, str, Callable[[Turn], None]]]:
+    """Nothing more goes into this pot: its burner is to be off. Not while food cooks on for its core; one asked for is waited for."""
+    fried = [s for s in state.meal.steps() if s.fry is not None and s.fry.pot == pot_id]
+    lifted = [b.lifted_t for s in fried for b in state.steps[s.id].batches]
+    if None in lifted or any(f"core-{s.id}" in state.clocks for s in fried):
+        return
+    last = max((t for t in lifted if t is not None), default=state.t)
+    wait = CORE_S if any(q.id == f"core:{s.id}" for q in state.questions for s in fried) else 0.0
+    yield last + wait, 3, f"last:{pot_id}", lambda turn: _off_now(turn, pot_id)
+
+
+def _off_now(turn: Turn, pot_id: str) -> None:
+    turn.happen(e.Told(turn.t, f"last:{pot_id}"))
+    turn.close("flame:")
+    turn.ask(f"flame:{pot_id}:off", p.LAST_OUT, (Intent.YES, Intent.BURNER), wait_s=ADVICE_AGAIN_S)
 
 
 def _check(pot_id: str, wanted: Callable[[str], Step | None], drop_at: Callable[[State, Step], float]) -> Callable[[Turn], None]:

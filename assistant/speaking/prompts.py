@@ -139,8 +139,8 @@ def session_over(name: str, day_s: float, days: int) -> str:
 DINNER_UP = "To the table. Before you sit down."
 OIL_COOLS = "Leave the oil where it is until cold."
 EVERYONE_HERE = "Is everyone there? The next step cannot wait."
-SECOND_WAVE = "Cook for who is here; the others get a second batch."
 WELL_DONE = "That was the last. Eat well."
+SECOND_WAVE = "Cook for who is here; the others get a second batch."
 
 # --- steps
 
@@ -392,6 +392,7 @@ HEAT_OFF_NOW = "Heat off now. Oil far too hot."
 OIL_SMOKES = "Hold. Smoke means too hot. Heat off."
 PAT_DRY = "Hold. Pat it dry first."
 FLAME = {"full": "Burner to full.", "up": "Burner up a little.", "down": "Turn the burner down.", "off": "Burner off for now."}
+LAST_OUT = "That was the last batch. Burner off."
 OIL_UNKNOWN = "No reading yet. What is the oil at?"
 TOO_HOT = "Oil too hot. Burner off."
 

@@ -31,7 +31,6 @@ from assistant.kitchen.ledger import (
     Ended,
     Event,
     Ledger,
-    Leftover,
     Made,
     Moved,
     Read,
@@ -289,12 +288,12 @@ def test_more_of_the_same_keeps_the_older_clock() -> None:
     assert Severity.HIGH not in severities(again, 3 * HOUR - 1.0)
 
 
-def test_leftovers_count_days_from_the_meal() -> None:
-    """Leftovers have four days from the meal and stay known across evenings; time out stays counted."""
-    ledger = after(made(), Leftover(HOUR, "wings"), Moved(HOUR, "wings", Place.FRIDGE))
+def test_what_is_left_keeps_its_days_across_evenings() -> None:
+    """Cooked food has four days from when it was made (USDA FSIS, 3 to 4 days) and stays known across evenings; time out stays counted."""
+    ledger = after(made(), Moved(HOUR, "wings", Place.FRIDGE))
     tomorrow = rebased(from_json(to_json(ledger)), -DAY)
-    assert severities(tomorrow, 3 * DAY + HOUR - 1.0) == [Severity.MEDIUM]
-    assert severities(tomorrow, 3 * DAY + HOUR + 1.0) == [Severity.HIGH]
+    assert severities(tomorrow, 3 * DAY - 1.0) == [Severity.MEDIUM]
+    assert severities(tomorrow, 3 * DAY + 1.0) == [Severity.HIGH]
     assert tomorrow.items["wings"].used == pytest.approx(0.5)
 
 
@@ -319,7 +318,6 @@ events = st.lists(
         st.builds(Moved, st.floats(0, 9e4), st.sampled_from("abcd"), st.sampled_from(list(Place))),
         st.builds(Read, st.floats(0, 9e4), st.sampled_from("abcd"), st.floats(-40, 120)),
         st.builds(Ended, st.floats(0, 9e4), st.sampled_from("abcd"), st.sampled_from(["eaten", "cooked", "discarded", "wasted"])),
-        st.builds(Leftover, st.floats(0, 9e4), st.sampled_from("abcd")),
         st.builds(Room, st.floats(0, 9e4), st.floats(-30, 70)),
     ),
     max_size=12,

@@ -87,3 +87,31 @@ def test_a_measured_pot_is_not_asked_for() -> None:
     kit.say(5, "yes")
     kit.wait(300)
     assert not [x for x in kit.events if isinstance(x, e.Asked) and x.question.startswith("pot:")]
+
+
+def fish_is_the_last(core: str) -> tuple[Kit, list[str]]:
+    """Everything but the fish done; it comes out, and its core is read once: the evening so far, and what was said from the reading on."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    for step in ("chips-first-fry", "chips-rest", "chips-second-fry"):
+        kit._add((e.StepDone(t, step),))
+    kit.say(t + 10, "oil is at three fifty five")
+    kit.say(t + 20, "the fish is in")
+    kit.wait(t + 340)
+    kit.say(t + 350, "fish is out")
+    return kit, [*kit.say(t + 370, core), *kit.wait(t + 380)]
+
+
+def test_after_the_last_batch_the_burner_is_to_be_off() -> None:
+    """Nobody is left with a lit pot and no food for it: said once the cores are read, and yes is an answer."""
+    kit, said = fish_is_the_last("core is at one fifty")
+    assert "That was the last batch. Burner off." not in said
+    t = kit.state.t
+    assert kit.say(t + 10, "core is at one fifty")[-1] == "That was the last batch. Burner off."
+    assert kit.say(t + 12, "yes") == ["Burner off, noted."]
+
+
+def test_food_that_cooks_on_keeps_its_burner() -> None:
+    """A core too low goes on cooking: the burner stays until it was read again."""
+    kit, said = fish_is_the_last("core is at one thirty")
+    assert "That was the last batch. Burner off." not in [*said, *kit.wait(kit.state.t + 400)]
