@@ -35,6 +35,7 @@ from assistant.understanding.gate import admit
 from assistant.understanding.interpreter import Interpreter, Reading
 
 if TYPE_CHECKING:
+    from assistant.hearing.echo import Playback
     from assistant.hearing.utterance import Utterance
     from assistant.recordings import Recordings
 
@@ -292,9 +293,10 @@ class Kitchen:
 
         threading.Thread(target=read, name="keyboard", daemon=True).start()
 
-    def microphone(self, settings: Settings) -> None:
-        """Start to listen. Where nothing can hear: one sentence, and the keyboard is left."""
+    def microphone(self, settings: Settings, playback: Playback | None) -> None:
+        """Start to listen. Where nothing can hear: one sentence, and the keyboard is left. playback: what our own loudspeaker plays."""
         from assistant.ears import NoEarError, build_ear, build_engines
+        from assistant.hearing.echo import WithoutEcho
         from assistant.hearing.kitchen_ear import read_kitchen
         from assistant.hearing.listener import Listener
         from assistant.hearing.microphone import Microphone
@@ -308,7 +310,7 @@ class Kitchen:
         self._show(engines.why)
         source = Microphone(settings.microphone, self.evening.clock)
         ear = build_ear(self._understander.interpreter, engines, keep_sound=self._recordings is not None)
-        listener = Listener(ear, source, self.inbox.put)
+        listener = Listener(ear, source if playback is None else WithoutEcho(source, playback), self.inbox.put)
         listener.start()
         self._hearing = True
 
@@ -376,8 +378,13 @@ def start_evening(
         elif isinstance(event, VoiceChanged):
             show(event.reason)
 
+    playback = None
+    if hear == "mic" and say == "speaker":
+        from assistant.hearing.echo import Playback
+
+        playback = Playback()
     try:
-        mouth = open_mouth(say, clock, told, settings.voice, settings.speaker)
+        mouth = open_mouth(say, clock, told, settings.voice, settings.speaker, playback.note if playback else None)
     except OSError as error:
         show(f"{error} Going on without sound.")
         mouth = Silent()
@@ -395,7 +402,7 @@ def start_evening(
     if hear == "typed":
         kitchen.keyboard()
     elif hear == "mic":
-        kitchen.microphone(settings)
+        kitchen.microphone(settings, playback)
         kitchen.keyboard()
     else:
         assert isinstance(clock, FakeClock)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Protocol
+from typing import Any, Protocol
 
 from assistant.clock import Clock
 from assistant.speaking.line import Line
@@ -127,10 +127,16 @@ class Silent:
 
 
 def open_mouth(
-    say: str, clock: Clock, tell: Callable[[SpeakerEvent], None] = lambda _: None, voice: str = "auto", device: str | None = None
+    say: str,
+    clock: Clock,
+    tell: Callable[[SpeakerEvent], None] = lambda _: None,
+    voice: str = "auto",
+    device: str | None = None,
+    played: Callable[[Any, float, int], None] | None = None,
 ) -> Mouth:
     """A way of speaking. say: `speaker`, `silent` or the name of a wav file to write; voice: auto, embedded, system or tone; device: part of the
-    name of a loudspeaker. The live one starts at once and tells by events what is wrong; for a file that cannot be written OSError is raised."""
+    name of a loudspeaker; played: given all that it plays (samples, when the first sounds, rate). The live one starts at once and tells by events
+    what is wrong; for a file that cannot be written OSError is raised."""
     if say == "silent":
         return Silent()
     from assistant.speaking.speaker import Recording, Speaker
@@ -138,6 +144,6 @@ def open_mouth(
 
     if say != "speaker":
         return Recording(Path(say), row_of_voices(voice), clock)
-    speaker = Speaker(row_of_voices(voice), clock, device, tell)
+    speaker = Speaker(row_of_voices(voice), clock, device, tell, played=played)
     speaker.start()
     return speaker

@@ -38,6 +38,8 @@ RUN_S: Final = 8.0  # lines of one urgency this close together are one run
 LOST_S: Final = 1.0
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.5, 10.0  # between tries to open a loudspeaker
 GAP_S, LONGEST_GAP_S = 0.35, 0.8  # between the lines of a recording
+Played = Callable[[Samples, float, int], None]
+"""Samples, when the first of them sounds (s on the clock), and their rate."""
 _LOOK_S: Final = 0.4
 _LEAVE_S: Final = 10.0  # a voice being loaded cannot be interrupted, and a process that leaves it behind aborts
 _OUT_S: Final = 0.1  # what was already handed to the device is out by then
@@ -121,8 +123,8 @@ class _Progress:
 class _Stream:
     """One opening of a loudspeaker. asked_s: when it last asked for samples, None until it did; ended: it stopped by itself."""
 
-    def __init__(self, clock: Clock, reports: queue.SimpleQueue[tuple[Report, float] | None]) -> None:
-        self._clock, self._reports = clock, reports
+    def __init__(self, clock: Clock, reports: queue.SimpleQueue[tuple[Report, float] | None], played: Played | None) -> None:
+        self._clock, self._reports, self._played = clock, reports, played
         self.asked_s: float | None = None
         self.ended = False
         self.stale_looks = 0
@@ -139,6 +141,8 @@ class _Stream:
         def fill(out: Samples, after_s: float) -> None:
             self.asked_s = self._clock.now().elapsed
             self.mixer.fill(out, after_s)
+            if self._played is not None:
+                self._played(out, self.asked_s + after_s, rate)
 
         return fill
 
@@ -155,7 +159,8 @@ class _Stream:
 
 class Speaker:
     """Speaks through a loudspeaker. device: part of its name, None for the system's default; tell: told what happens, from the voice thread, must not
-    raise or wait. Nothing happens before `start`, which gives it its thread; a test may call `step` itself instead."""
+    raise or wait; played: given all that sounds, from the audio thread. Nothing happens before `start`, which gives it its thread; a test may call
+    `step` itself instead."""
 
     def __init__(
         self,
@@ -164,7 +169,9 @@ class Speaker:
         device: str | None = None,
         tell: Callable[[SpeakerEvent], None] = lambda _: None,
         outputs: Sequence[Output] | None = None,
+        played: Played | None = None,
     ) -> None:
+        self._played = played
         self._voice, self._clock, self._device, self._tell = voice, clock, device, tell
         if isinstance(voice, Row):
             voice.on_change = lambda reason: self._happened.append(VoiceChanged(self._now(), reason))
@@ -362,7 +369,7 @@ class Speaker:
                 self._happened.append(SpeakerBack(now, stream.opened.name))
 
     def _open(self, now: float) -> None:
-        stream = _Stream(self._clock, self._wake)
+        stream = _Stream(self._clock, self._wake, self._played)
         try:
             stream.opened = open_first(self._device, stream.make, stream.end, self._outputs)
         except NoSpeakerError as error:

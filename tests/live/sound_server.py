@@ -122,9 +122,12 @@ class SoundServer:
         self.pactl("load-module", "module-remap-source", "source_name=mic", "master=micfeed.monitor")
         self.pactl("set-default-source", "mic")
 
-    def join_speaker_to_microphone(self) -> None:
-        """A room: what the loudspeaker plays is heard by the microphone."""
+    def join_speaker_to_microphone(self, gain_db: float = 0.0) -> None:
+        """A room: what the loudspeaker plays is heard by the microphone, so many decibels louder or fainter."""
         self.pactl("load-module", "module-loopback", "source=speaker.monitor", "sink=micfeed", "latency_msec=20")
+        loop = re.search(r"^(\d+)\t.*module-loopback", self.pactl("list", "short", "sink-inputs"), re.MULTILINE)
+        assert loop
+        self.pactl("set-sink-input-volume", loop[1], f"{gain_db:+.0f}dB")
 
     def play_into_microphone(self, wav: Path) -> float:
         """Speak a file into the microphone, to its end. Returns when it ended, on the clock of `now`."""

@@ -213,3 +213,15 @@ def test_no_sound_at_all_is_one_sentence_each_and_typing(server: SoundServer, co
     assert len(screen) <= 3, screen
     assert evening.leave() == 0
     assert not any("Traceback" in line for line in evening.child.errors)
+
+
+def test_its_own_voice_in_the_room_is_no_command(server: SoundServer, cook: Callable[[], Cook], clip: Clip, record: Record) -> None:
+    """The microphone hears the loudspeaker: nothing of the opening is taken for something said, and the cook is heard after it. (That they are heard
+    over it is tested on recordings: the delays of this sound server jump whenever something begins to play.)"""
+    server.join_speaker_to_microphone(-10.0)
+    recorder = record(server)
+    evening = cook()
+    until_said(recorder)
+    assert not [line for line in evening.child.seen if line.startswith("> ")]
+    server.play_into_microphone(clip("kitchen, what's next"))
+    evening.shown("> kitchen what's next", 20)
