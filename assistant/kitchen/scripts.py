@@ -102,6 +102,8 @@ def _says(*words: str, gap_s: float = 1.0) -> tuple[ScriptLine, ...]:
     return tuple(ScriptLine(w, gap_s) for w in words)
 
 
+HEAT_OFF = "heat_off"
+"""The id of the question whether the heat is off: yes is a fact about the burner."""
 _HEAT_OFF = "Heat off, if you can reach it safely."
 _BACK = "Stand back. Children out."
 _BACK_COIL = "Stand back, children out. The ring stays hot."
@@ -116,6 +118,9 @@ def _any_flame(after: str) -> ScriptLine:
 def _is_it_out(after: str, gap_s: float, silent: str = "get_out") -> ScriptLine:
     return ScriptLine("Is it out?", gap_s, "is_it_out", on_yes=after, on_no="get_out", on_silence=silent)
 
+
+# yes is noted, so that nobody is told again; whatever the answer, what follows says burner off once more
+_IS_HEAT_OFF = ScriptLine("Is the heat off?", _ANSWER_S, HEAT_OFF)
 
 _FIRE = (
     *_says(_HEAT_OFF, "Do not move the pan.", "No water."),
@@ -239,17 +244,17 @@ _SCRIPTS: dict[str, Script] = {
         ),
         Script(
             "after_boil_over",
-            _says("Burner off until the foam is down.", "Let drips cool, then wipe the stove.", "Then tell me: foam has settled."),
+            (_IS_HEAT_OFF, *_says("Burner off until the foam is down.", "Let drips cool, then wipe the stove.", "Then tell me: foam has settled.")),
             PRACTICE,
         ),
         Script(
             "after_smoke",
-            _says("Burner off until the air is clear.", "Leave the pot. Let it cool.", "Then read the oil and tell me."),
+            (_IS_HEAT_OFF, *_says("Burner off until the air is clear.", "Leave the pot. Let it cool.", "Then read the oil and tell me.")),
             f"{USFA_BOIL}; {PRACTICE}",
         ),
         Script(
             "after_spill",
-            _says("Burner off. Let the oil go cold.", "Cold: salt soaks it up. Then wipe.", "Wash the floor before you walk there."),
+            (_IS_HEAT_OFF, *_says("Burner off. Let the oil go cold.", "Cold: salt soaks it up. Then wipe.", "Wash the floor before you walk there.")),
             PRACTICE,
         ),
         Script(

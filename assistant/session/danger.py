@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from assistant.kitchen.meal import Heat, Step
-from assistant.kitchen.scripts import Script, ScriptLine, script, severity
+from assistant.kitchen.scripts import HEAT_OFF, Script, ScriptLine, script, severity
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.state import COOLING, State, Status
@@ -168,6 +168,8 @@ def answer(turn: Turn, how: str) -> None:
     turn.close("script:", how)
     if line is None:
         return
+    if line.ask == HEAT_OFF and how == "yes":
+        heat_is_off(turn, turn.state.hazard_pot)
     goes = {"yes": line.on_yes, "no": line.on_no, "silence": line.on_silence}[how]
     if goes == "end":
         _over(turn, how)
@@ -175,6 +177,14 @@ def answer(turn: Turn, how: str) -> None:
         begin(turn, _for_what_burns(turn.state, goes))
     else:
         advance(turn)
+
+
+def heat_is_off(turn: Turn, pot: str) -> None:
+    """The burner was turned off: what warned of its heat is over."""
+    if pot in turn.state.pots:
+        turn.happen(e.BurnerSet(turn.t, pot, "off"))
+        for kind in ("hot", "hot-now", "unattended"):
+            turn.clear(f"{kind}:{pot}")
 
 
 def meant(turn: Turn, command: Command) -> bool:
@@ -278,7 +288,7 @@ def _lose(turn: Turn) -> None:
         turn.happen(e.StepSkipped(turn.t, step.id))
     if pot in turn.state.pots:
         turn.happen(e.FoamSettled(turn.t, pot))
-        turn.happen(e.BurnerSet(turn.t, pot, "off"))
+        heat_is_off(turn, pot)
 
 
 def off_tonight(turn: Turn) -> None:

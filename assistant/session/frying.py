@@ -16,7 +16,7 @@ from assistant.kitchen.oil.quality import BatchFacts, explain
 from assistant.session import agenda, oil
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
-from assistant.session.danger import pot_in_use
+from assistant.session.danger import heat_is_off, pot_in_use
 from assistant.session.state import IN_HEAT, Batch, State, Status, due_t
 from assistant.session.turn import (
     Turn,
@@ -389,6 +389,9 @@ def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
         turn.alert(f"hot:{pot_id}", "high", f"oil at {p.degrees(celsius, state.units)}", "a cooler reading, or the burner off", p.TOO_HOT)
         return
     turn.clear(f"hot:{pot_id}")
+    if state.hazard_pot == pot_id:  # nothing goes in, and nobody is told to turn it up
+        turn.say(p.oil_noted(celsius, None, state.units))
+        return
     inside = next((s for s, _ in state.in_heat() if s.fry is not None and s.fry.pot == pot_id), None)
     if inside is not None and inside.fry is not None:
         cold = celsius < inside.fry.floor_c - 0.3
@@ -421,10 +424,10 @@ def burner(turn: Turn, command: Command) -> None:
         if found is not None:
             agenda.check_before_heat(turn, pot_id, found[0])
     turn.close("flame:", "value")
-    turn.happen(e.BurnerSet(turn.t, pot_id, command.level))
     if command.level == "off":
-        for kind in ("hot", "hot-now", "unattended"):
-            turn.clear(f"{kind}:{pot_id}")
+        heat_is_off(turn, pot_id)
+    else:
+        turn.happen(e.BurnerSet(turn.t, pot_id, command.level))
     turn.say(p.burner(command.level))
 
 

@@ -212,11 +212,16 @@ def _watch(turn: Turn, pot_id: str, run: PotRun, fry: Fry | None) -> None:
     """Run-away: alarms by the upper bound of the estimate, and one question when the oil should be ready."""
     assert run.estimate is not None
     set_c = fry.oil_c if fry is not None else run.estimate.oil_c + 1.0
-    seen = runaway.watch(run.estimate, turn.t, set_c, smoke=run.smoked, asked_at=run.asked_ready_t, spoke_at=turn.state.heard_t)
+    smoke = run.smoked and run.on and turn.state.script is None  # the script asks whether the heat is off
+    seen = runaway.watch(run.estimate, turn.t, set_c, smoke=smoke, asked_at=run.asked_ready_t, spoke_at=turn.state.heard_t)
     alerts = {
         runaway.Danger.WARN: ("hot", f"the oil may be at {p.degrees(runaway.WARN_C, turn.state.units)}", p.TOO_HOT),
         runaway.Danger.UNATTENDED: ("unattended", "nobody answered when the oil should be ready", p.STILL_ON),
-        runaway.Danger.HEAT_OFF: ("hot-now", f"the oil may be at {p.degrees(runaway.HEAT_OFF_C, turn.state.units)}, or it smokes", p.HEAT_OFF_NOW),
+        runaway.Danger.HEAT_OFF: (
+            ("hot-now", f"the oil may be at {p.degrees(runaway.HEAT_OFF_C, turn.state.units)}", p.HEAT_OFF_NOW)
+            if seen.bound_c >= runaway.HEAT_OFF_C
+            else ("hot-now", "it smoked, and nobody said that the heat is off", p.OFF_UNTIL_CLEAR)
+        ),
         runaway.Danger.FIRE_ARMED: ("hot-now", f"the oil may be at {p.degrees(runaway.FIRE_ARMED_C, turn.state.units)}", p.HEAT_OFF_NOW),
     }
     for kind in ("hot", "unattended", "hot-now"):

@@ -389,6 +389,7 @@ POT_UNKNOWN = "Then I reckon carefully. Small batches."
 POT_KNOWN = "Good, the pot is known."
 SHOULD_BE_READY = "The oil should be ready. What is it at?"
 HEAT_OFF_NOW = "Heat off now. Oil far too hot."
+OFF_UNTIL_CLEAR = "Heat off, until the air is clear."
 OIL_SMOKES = "Hold. Smoke means too hot. Heat off."
 PAT_DRY = "Hold. Pat it dry first."
 FLAME = {"full": "Burner to full.", "up": "Burner up a little.", "down": "Turn the burner down.", "off": "Burner off for now."}

@@ -270,3 +270,26 @@ def test_fire_after_dinner_is_a_fire(frying: Frying) -> None:
     frying.kit._add((e.Told(frying.t0 + 900, "dinner"),))
     assert frying.say(1000, "fire") == ["Heat off, if you can reach it safely."]
     assert FIRE[-1] in frying.wait(1050)
+
+
+@pytest.mark.parametrize("said", ["it's foaming up", "it's smoking", "I spilled the oil"])
+def test_after_trouble_with_a_pot_it_is_asked_once_whether_the_heat_is_off(frying: Frying, said: str) -> None:
+    """Yes is noted: no flame is advised and nothing warns of heat any more. Whatever the answer, burner off is said once more."""
+    frying.say(40, said)
+    frying.wait(56)
+    assert frying.say(57, "no") == ["Is the heat off?"]
+    assert frying.say(60, "yes")[0].startswith("Burner off")
+    assert not frying.kit.state.pots["big-pot"].on
+    assert not any("Heat off" in x or "urner to" in x or "urner up" in x for x in frying.wait(300))
+
+
+def test_after_smoke_nobody_is_told_to_turn_it_up(frying: Frying) -> None:
+    """A cool reading is noted, whatever is in the oil; without a word that the heat is off an alarm says so, in words that fit."""
+    frying.say(40, "it's smoking")
+    frying.wait(56)
+    frying.say(57, "no")
+    frying.wait(105)
+    assert "Heat off, until the air is clear." in [a.words for a in frying.kit.state.alerts.values()]
+    assert frying.say(110, "oil is at two sixty") == ["Oil 260."]
+    frying.say(115, "burner off")
+    assert not [a for a in frying.kit.state.alerts if a.startswith("hot")]
