@@ -1,11 +1,12 @@
-"""The same meal for more or fewer people: every quantity grows in proportion, times do not, batches of a fry keep their size."""
+"""The same meal for more or fewer people: every quantity grows in proportion, times do not, batches of a fry keep their size. And a lot that goes on
+in smaller batches than it began."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from math import ceil
 
-from assistant.kitchen.meal import Amount, Dish, Ingredient, Meal, Step
+from assistant.kitchen.meal import Amount, Dish, Fry, Ingredient, Meal, Step
 
 MOST_PEOPLE = 100
 """More than one cook feeds from a pot at home."""
@@ -54,3 +55,24 @@ def _amount(amount: Amount, by: float) -> Amount:
         litres = amount.litres * by
         return Amount(f"{litres * 1000:.0f} ml" if litres < 1 else f"{litres:.2f} l", None, litres)
     return amount
+
+
+NEARLY = 0.15
+"""A last batch this part larger than it should be is not worth another drop."""
+
+
+def in_smaller_batches(fry: Fry, done: int, part: float) -> Fry:
+    """The same lot with what is left after `done` batches in batches of `part` of their size. kg and pieces then count as if all had been so small,
+    so that kg / batches is what goes in next.
+
+    >>> small = in_smaller_batches(Fry(oil_c=160.0, floor_c=140.0, kg=0.6, batches=2, pot="p", cut="fries"), 1, 0.5)
+    >>> small.batches, round(small.kg / small.batches, 2)
+    (3, 0.15)
+    """
+    left = fry.batches - done
+    if left <= 0 or part >= 1.0:
+        return fry
+    batches = max(left, ceil(left / part - NEARLY))
+    by = left / batches * (done + batches) / fry.batches
+    pieces = None if fry.pieces is None else ceil(fry.pieces * by - 1e-9)
+    return replace(fry, batches=done + batches, kg=fry.kg * by, pieces=pieces)

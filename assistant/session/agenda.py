@@ -15,7 +15,8 @@ from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
 from assistant.kitchen.hazards import closing_check
 from assistant.kitchen.limits import batch_limits, heat_time
 from assistant.kitchen.meal import Fry, Step, StepKind
-from assistant.session import ahead, danger, food, oil, sizing
+from assistant.kitchen.oil.life import Verdict as OilVerdict
+from assistant.session import ahead, danger, food, oil, oil_care, sizing
 from assistant.session import events as e
 from assistant.session.commands import Intent
 from assistant.session.state import BY_HAND, COOLING, IN_HEAT, State, Status, due_t, most_t
@@ -220,6 +221,9 @@ def _ring(turn: Turn, id: str) -> None:
         turn.happen(e.ClockCancelled(turn.t, id))
         danger.comes_after(turn, "after_burn")
         return
+    if id.startswith(oil_care.COLD):
+        oil_care.oil_is_cold(turn, id)
+        return
     turn.alert(f"clock:{id}", "medium", f"the clock on {clock.name or 'this'} ran out", "it is answered or cleared", p.clock_rang(clock.name))
 
 
@@ -319,9 +323,10 @@ def check_before_heat(turn: Turn, pot_id: str, step: Step) -> None:
     if turn.told(f"check:{pot_id}") or step.fry is None:
         return
     turn.say_list(full_check(turn.state.pot_of(step), turn.state.thermometer))
-    full = oil.too_full(turn.state, pot_id, step.fry)
-    if full:
-        turn.alert(f"full:{pot_id}", "high", "more oil than the pot may hold", "oil is taken out while it is cold", full)
+    oil_care.check_full(turn, pot_id)
+    old = turn.state.pots[pot_id].life
+    if old.verdict is not OilVerdict.KEEP:
+        turn.say(p.OIL_DONE if old.verdict is OilVerdict.DISCARD else p.OIL_OLD)
     if not turn.state.pots[pot_id].on:
         turn.say(p.heat_to(step.fry.oil_c, turn.state.units))
 
@@ -361,10 +366,13 @@ def _fried_before(state: State, pot_id: str) -> Step | None:
 
 
 def ask_oil(turn: Turn, fry: Fry, key: str) -> None:
-    """Ask for the oil's temperature if none was said for five minutes, at most once a batch."""
+    """Ask for the oil's temperature if none was said for five minutes, or for a bread cube, at most once a batch."""
     pot = turn.state.pots[fry.pot]
     stale = pot.read_t is None or turn.t - pot.read_t > STALE_OIL_S
-    if turn.state.thermometer and stale and not turn.told(key):
+    if not turn.state.thermometer:
+        if oil_care.bread_lately(turn.state, fry.pot, fry) is None and pot.on and not turn.told(key):
+            oil_care.ask_bread(turn, fry.pot, fry)
+    elif stale and not turn.told(key):
         turn.ask(f"oil:{fry.pot}", p.ask_oil(), (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
 
 
@@ -432,13 +440,17 @@ def _present(turn: Turn, step: Step) -> None:
 
 def dinner_up(turn: Turn) -> None:
     """The last step is done: what must still be looked after."""
+    again = "dinner" in turn.state.told
     turn.happen(e.Told(turn.t, "dinner"))
     state = turn.state
-    used = any(pot.drops > 0 for pot in state.pots.values())
+    used = [pot_id for pot_id, pot in state.pots.items() if pot.drops > 0]
     away = [(name, p.day_time(state.day_at(by))) for name, by in food.still_to_put_away(state, turn.t)]
     lit = any(pot.on for pot in state.pots.values())
     plated = any(s.kind is StepKind.PLATE and state.steps[s.id].status is Status.DONE for s in state.meal.steps())
     turn.say(p.DINNER_UP if plated or not state.hazard else p.NOTHING_TO_SERVE)
-    turn.say_list(closing_check(lit, state.meal.equipment.oven, used, away))
+    turn.say_list(closing_check(lit, state.meal.equipment.oven, bool(used), away))
     if used:
         turn.say(p.OIL_COOLS)
+    for pot_id in () if again else used:
+        oil_care.set_cold_clock(turn, pot_id)
+    oil_care.ask_signs(turn)

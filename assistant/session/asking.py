@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 from assistant.kitchen import doneness
 from assistant.kitchen.limits import batch_limits
 from assistant.kitchen.meal import StepKind
+from assistant.kitchen.oil import allergens
+from assistant.kitchen.oil.batch import BatchLimit
 from assistant.kitchen.oil.gate import STALE_K
 from assistant.kitchen.scripts import advice
-from assistant.session import agenda, danger, oil
+from assistant.session import agenda, danger, oil_gate
 from assistant.session.commands import Command
+from assistant.session.oil import USED_BEFORE
 from assistant.session.state import Status, due_t
 from assistant.session.turn import Turn, batches_left, frying_next, heat_said, in_heat, matches, next_step, wanted_next
 from assistant.speaking import prompts as p
@@ -118,7 +123,7 @@ def oil_ready(turn: Turn, command: Command) -> None:
     state = turn.state
     pot_id = danger.pot_in_use(state)
     pot, step = state.pots.get(pot_id), wanted_next(state, pot_id)
-    now = None if pot is None else oil.oil_now(state, pot_id)
+    now = None if pot is None else oil_gate.oil_now(state, pot_id)
     if now is None or now[1] > STALE_K:
         turn.say(p.OIL_UNKNOWN)
         return
@@ -128,7 +133,7 @@ def oil_ready(turn: Turn, command: Command) -> None:
         return
     want = step.fry.oil_c
     ok = want - step.fry.under_c - 0.3 <= celsius <= want + step.fry.over_c + 0.3
-    coming = None if ok else oil.ready_words(state, pot_id, want)
+    coming = None if ok else oil_gate.ready_words(state, pot_id, want)
     turn.say(p.oil_ready(celsius, state.units) if ok else p.oil_noted(celsius, want, state.units))
     if coming is not None:
         turn.say(coming)
@@ -149,13 +154,25 @@ def batches(turn: Turn, command: Command) -> None:
 
 
 def how_many(turn: Turn, command: Command) -> None:
-    """The largest batch that may go in."""
+    """The largest batch that may go in, by what this pot has taught, and what limits it."""
     step = frying_next(turn.state, command.item)
     if step is None:
         turn.say(p.NOT_NOW)
         return
-    limits = batch_limits(step, turn.state.pot_of(step))
-    turn.say(p.batch_size(heat_said(turn.state, step), limits.most_kg, limits.most_pieces))
+    found = oil_gate.largest(turn.state, step)
+    name = heat_said(turn.state, step)
+    if found is None or step.fry is None:
+        limits = batch_limits(step, turn.state.pot_of(step))
+        turn.say(p.batch_size(name, limits.most_kg, limits.most_pieces))
+        return
+    most, why = found
+    left = step.fry.kg / step.fry.batches * batches_left(turn.state, step)
+    if most.kg >= left * 0.999 and most.limited_by is not BatchLimit.FRESH:
+        turn.say(p.batch_size(name, left, None if step.fry.pieces is None else ceil(step.fry.pieces / step.fry.kg * left - 1e-6)))
+        turn.say(p.ALL_OF_IT)
+        return
+    turn.say(p.batch_size(name, most.kg, most.pieces))
+    turn.say(p.batch_limit(why))
 
 
 def when_eat(turn: Turn, command: Command) -> None:
@@ -191,17 +208,22 @@ def can_sit(turn: Turn, command: Command) -> None:
 
 
 def who_can_eat(turn: Turn, command: Command) -> None:
-    """Every allergen of a dish, as the card has them, with those the shared oil carries or has carried; none is left out for shortness."""
+    """Every allergen of a dish, as the card has them, with those that its oil carries; none is left out for shortness."""
     state = turn.state
     dishes = [d for d in state.meal.dishes if command.item in (None, d.id) and not d.component]
+    in_oil = {pot: run.life.allergens for pot, run in state.pots.items()}
+    was = {i: frozenset(a for b in run.batches for a in b.oil_allergens) for i, run in state.steps.items()}
+    fried = {i for i, run in state.steps.items() if run.status in (Status.DONE, Status.SKIPPED)}
     for dish in dishes:
-        pots = {s.fry.pot for s in dish.steps if s.fry}
-        shared = {a for d in state.meal.dishes for s in d.steps if s.fry and s.fry.pot in pots and not dish.unshared_oil for a in d.allergens}
-        shared |= {a for pot in pots for a in state.pots[pot].life.allergens}
-        own, by_oil = sorted(dish.allergens), sorted(shared - dish.allergens)
+        own = sorted(allergens.own(state.meal, dish))
+        by_oil = sorted(allergens.by_the_oil(state.meal, dish, in_oil, was, fried))
         lines = [p.allergens(dish.said[0], own[i : i + 2], []) for i in range(0, len(own), 2)]
         lines += [p.allergens(dish.said[0], [], by_oil[i : i + 2]) for i in range(0, len(by_oil), 2)]
-        turn.say_list(lines or [p.allergens(dish.said[0], [], [])])
+        lines = lines or [p.allergens(dish.said[0], [], [])]
+        pots = {s.fry.pot for d in allergens.parts(state.meal, dish) for s in d.steps if s.fry is not None}
+        if any(f.name == USED_BEFORE for pot in pots for f in state.pots[pot].life.fried):
+            lines.append(p.OIL_WITH_A_PAST)
+        turn.say_list(lines)
     if not dishes:
         turn.say(p.NOT_NOW)
 

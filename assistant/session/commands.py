@@ -48,6 +48,7 @@ class Intent(StrEnum):
     TOPPED_UP = "topped_up"
     PLACE = "place"
     NO_THERMOMETER = "no_thermometer"
+    BREAD = "bread"  # a bread cube was golden after so long
     OUT_OF = "out_of"
     HELPER_HERE = "helper_here"
     HELPER_LEFT = "helper_left"
@@ -120,6 +121,7 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.OIL_TEMP: (frozenset({"celsius"}), frozenset({"unit"})),
     Intent.BURNER: (frozenset({"level"}), frozenset()),
     Intent.TOPPED_UP: (frozenset({"litres"}), frozenset()),
+    Intent.BREAD: (frozenset({"seconds"}), frozenset()),
     Intent.PLACE: (frozenset({"item", "place"}), frozenset()),
     Intent.OUT_OF: (frozenset({"item"}), frozenset()),
     Intent.RUNNING_LATE: (frozenset({"seconds"}), frozenset()),

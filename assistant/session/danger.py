@@ -183,7 +183,7 @@ def heat_is_off(turn: Turn, pot: str) -> None:
     """The burner was turned off: what warned of its heat is over."""
     if pot in turn.state.pots:
         turn.happen(e.BurnerSet(turn.t, pot, "off"))
-        for kind in ("hot", "hot-now", "unattended"):
+        for kind in ("hot", "hot-now", "unattended", "full"):
             turn.clear(f"{kind}:{pot}")
 
 

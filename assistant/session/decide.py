@@ -13,7 +13,7 @@ from collections.abc import Callable
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.doneness import without_thermometer
 from assistant.kitchen.scale import MOST_PEOPLE
-from assistant.session import agenda, ahead, asking, danger, frying, plan, sizing
+from assistant.session import agenda, ahead, asking, danger, frying, oil_care, oil_told, plan, sizing
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.frying import finish
@@ -141,7 +141,16 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
     elif kind == "time" and how == "no":
         turn.ask("time", p.ASK_TIME, (Intent.ANSWER, Intent.SERVE_AT), wait_s=60.0)
     elif kind == "flame" and how == "yes":
-        frying.burner(turn, Command(Intent.BURNER, level=rest.rpartition(":")[2], words=command.words))
+        pot_id, _, level = rest.rpartition(":")
+        oil_told.burner(turn, Command(Intent.BURNER, level=level, words=command.words), pot_id)
+    elif kind == "signs":
+        oil_care.signs_answered(turn, rest, how == "yes")
+    elif kind == "bread":
+        oil_told.bread_answered(turn, rest, command)
+    elif kind == "full" and how == "yes":
+        oil_care.taken_out(turn, rest)
+    elif kind == "thermometer" and how == "no":
+        oil_told.no_thermometer(turn, command)
     elif kind == "everyone" and how == "no":
         turn.say(p.SECOND_WAVE)
     elif kind == "made":
@@ -409,11 +418,16 @@ def _answer(turn: Turn, command: Command) -> None:
             return
         if kind == "pot" and sizing.answer(turn, q, command):
             return
+        if kind == "bread" and oil_told.bread_answered(turn, rest, command):
+            return
+        if kind == "topup" and command.litres is not None:
+            oil_told.topped_up(turn, command)
+            return
         celsius = value_c(turn.state, command)
         if kind in ("oil", "core") and celsius is not None:
             turn.happen(e.Answered(turn.t, q.id, "value"))
             if kind == "oil":
-                frying.oil_read(turn, celsius, rest)
+                oil_told.oil_read(turn, celsius, rest)
             else:
                 frying.core_read(turn, celsius, rest)
             return
@@ -456,14 +470,15 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.LIFT: frying.lift,
     Intent.MORE_TIME: frying.more_time,
     Intent.CORE: frying.core,
-    Intent.OIL_TEMP: frying.oil_temp,
-    Intent.BURNER: frying.burner,
+    Intent.OIL_TEMP: oil_told.oil_temp,
+    Intent.BURNER: oil_told.burner,
     Intent.TEST_BATCH: frying.test_batch,
-    Intent.FOAM_SETTLED: frying.foam_settled,
-    Intent.FRESH_OIL: frying.fresh_oil,
-    Intent.TOPPED_UP: frying.topped_up,
+    Intent.FOAM_SETTLED: oil_told.foam_settled,
+    Intent.FRESH_OIL: oil_told.fresh_oil,
+    Intent.TOPPED_UP: oil_told.topped_up,
     Intent.PLACE: _place,
-    Intent.NO_THERMOMETER: frying.no_thermometer,
+    Intent.NO_THERMOMETER: oil_told.no_thermometer,
+    Intent.BREAD: oil_told.bread,
     Intent.OUT_OF: _out_of,
     Intent.HELPER_HERE: _helper,
     Intent.HELPER_LEFT: _helper,
@@ -471,7 +486,7 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.HEADCOUNT: _headcount,
     Intent.SERVE_AT: _serve_at,
     Intent.DROP_ANYWAY: frying.drop_anyway,
-    Intent.QUALITY: frying.quality,
+    Intent.QUALITY: oil_told.quality,
     Intent.SERVED: _served,
     Intent.NOTE: _note,
     Intent.GO_BACK: _go_back,

@@ -267,7 +267,36 @@ class SmokeSeen(Event):
 
 @dataclass(frozen=True, slots=True)
 class ThermometerMissing(Event):
-    """Somebody said there is no thermometer."""
+    """Somebody said there is no thermometer. what: oil or core."""
+
+    what: str = "oil"
+
+
+@dataclass(frozen=True, slots=True)
+class BreadTried(Event):
+    """A one-inch bread cube was golden after so many seconds: a guess at the oil."""
+
+    pot: str
+    seconds: float
+
+
+@dataclass(frozen=True, slots=True)
+class SignsSeen(Event):
+    """The cook saw a sign of age in this oil: it smokes, foams on, is dark, or smells."""
+
+    pot: str
+
+
+@dataclass(frozen=True, slots=True)
+class NextBatch(Event):
+    """What is left of a lot goes on otherwise. part: of the size of a batch so far; seconds: added to its time; oil_k: added to its set point; why:
+    no thermometer, foam, or how the last one looked."""
+
+    step: str
+    part: float = 1.0
+    seconds: float = 0.0
+    oil_k: float = 0.0
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)

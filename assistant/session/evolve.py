@@ -13,7 +13,7 @@ from assistant.kitchen import doneness
 from assistant.kitchen.cards import read_text
 from assistant.kitchen.ledger import apply
 from assistant.kitchen.meal import Step, StepKind
-from assistant.kitchen.scale import scaled
+from assistant.kitchen.scale import in_smaller_batches, scaled
 from assistant.kitchen.scripts import severity
 from assistant.session import events as e
 from assistant.session import food, oil, plan
@@ -148,7 +148,9 @@ def _batch_begun(s: State, x: e.BatchBegun) -> State:
     step = s.meal.step(x.step)
     run = s.steps[x.step]
     look = None if step.look_s is None else x.in_t + step.look_s
-    batch = Batch(x.batch, begun_t=x.t, in_t=x.in_t, next_look_t=None if x.test else look, test=x.test, extended_s=run.extra_s if not x.test else 0.0)
+    oil_has = frozenset() if step.fry is None else s.pots[step.fry.pot].life.allergens
+    extra = 0.0 if x.test else run.extra_s
+    batch = Batch(x.batch, x.t, x.in_t, next_look_t=None if x.test else look, test=x.test, extended_s=extra, oil_allergens=oil_has)
     if not x.test:  # every batch is probed: what the last one read says nothing of this one
         s = replace(s, cores=_without(s.cores, x.step), good_cores=_without(s.good_cores, x.step))
     s = _step(s, x.step, status=Status.RUNNING, began_t=run.began_t if run.began_t is not None else x.t, batches=(*run.batches, batch))
@@ -194,7 +196,9 @@ def _answered(s: State, x: e.Answered) -> State:
 
 def _oil_read(s: State, x: e.OilRead) -> State:
     pot = s.pots.get(x.pot)
-    return s if pot is None else _pot(s, x.pot, earlier_c=pot.oil_c, oil_c=x.celsius, read_t=x.t)
+    if pot is None:
+        return s
+    return replace(_pot(s, x.pot, earlier_c=pot.oil_c, oil_c=x.celsius, read_t=x.t), thermometer=True)  # whoever reads it has one
 
 
 def _burner(s: State, x: e.BurnerSet) -> State:
@@ -214,6 +218,24 @@ def _pot_sized(s: State, x: e.PotSized) -> State:
     else:
         told = replace(told, **{x.what: x.value})  # type: ignore[arg-type]
     return _pot(s, x.pot, told=told)
+
+
+def _thermometer_missing(s: State, x: e.ThermometerMissing) -> State:
+    if x.what == "core":
+        return replace(s, meal=replace(s.meal, equipment=replace(s.meal.equipment, core_thermometer=False)))
+    return replace(s, thermometer=False)
+
+
+def _next_batch(s: State, x: e.NextBatch) -> State:
+    step, run = s.meal.step(x.step), s.steps[x.step]
+    if step.fry is None:
+        return s
+    begun = sum(1 for b in run.batches if not b.test)
+    fry = in_smaller_batches(step.fry, begun, x.part)
+    part = run.part * (fry.kg / fry.batches) / (step.fry.kg / step.fry.batches)
+    changed = replace(step, fry=replace(fry, oil_c=fry.oil_c + x.oil_k))
+    dishes = tuple(replace(d, steps=tuple(changed if t.id == x.step else t for t in d.steps)) if d.id == step.dish else d for d in s.meal.dishes)
+    return _step(replace(s, meal=replace(s.meal, dishes=dishes)), x.step, extra_s=run.extra_s + x.seconds, part=part)
 
 
 def _topped_up(s: State, x: e.OilToppedUp) -> State:
@@ -308,7 +330,7 @@ _HAZARDS = frozenset({"fire", "oven_fire", "boil_over", "smoke", "spill"})
 _OIL = frozenset(
     {
         *(e.OilRead, e.BurnerSet, e.BatchBegun, e.BatchLifted, e.OilChecked, e.OilAsked, e.FlameAdvised),
-        *(e.OilChanged, e.OilToppedUp, e.FoamRose, e.PotSized),
+        *(e.OilChanged, e.OilToppedUp, e.FoamRose, e.PotSized, e.BreadTried, e.SignsSeen, e.SmokeSeen),
     }
 )
 _FOOD = frozenset({e.StepBegan, e.BatchBegun, e.StepDone, e.Placed, e.CoreRead, e.RoomRead})
@@ -336,14 +358,15 @@ _RULES: dict[type[e.Event], Callable[[State, Any], State]] = {
     e.OilRead: _oil_read,
     e.BurnerSet: _burner,
     e.OilChanged: lambda s, x: _pot(
-        s, x.pot, fresh=True, tested=False, drops=0, foaming=False, smoked=False, oil_c=None, read_t=None, earlier_c=None
+        s, x.pot, fresh=True, tested=False, drops=0, foaming=False, smoked=False, litres_added=0.0, oil_c=None, read_t=None, earlier_c=None
     ),
     e.OilToppedUp: _topped_up,
     e.PotSized: _pot_sized,
     e.FoamRose: lambda s, x: _pot(s, x.pot, foaming=True),
     e.FoamSettled: lambda s, x: _pot(s, x.pot, foaming=False),
     e.SmokeSeen: lambda s, x: _pot(s, x.pot, smoked=True),
-    e.ThermometerMissing: lambda s, x: replace(s, thermometer=False),
+    e.ThermometerMissing: _thermometer_missing,
+    e.NextBatch: _next_batch,
     e.CoreRead: _core_read,
     e.Placed: lambda s, x: replace(s, places=_with(s.places, x.item, (x.place, x.t))),
     e.HelperChanged: lambda s, x: replace(s, helper=x.here),

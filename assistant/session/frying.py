@@ -1,4 +1,4 @@
-"""What the cook tells about food in heat and about the oil: lowering, in, out, more time, temperatures, burner, foam.
+"""What the cook tells about food in heat: about to lower it, in, out, more time, core temperatures.
 
 The gate before a drop, by the card's band: five degrees F under the set point and rising may go, fifteen over still may (both settable on
 the card); no reading for five minutes is no reading. The answer is "Go" with the temperature, or "Hold" with what is wrong; the cook may
@@ -9,14 +9,11 @@ from __future__ import annotations
 
 from assistant.kitchen.doneness import Verdict, food_of, judge, needs_core
 from assistant.kitchen.drop_check import drop_lines
-from assistant.kitchen.hazards import Hazard, before_relighting, what_to_change
 from assistant.kitchen.meal import Step
-from assistant.kitchen.oil.estimate import Doubt
-from assistant.kitchen.oil.quality import BatchFacts, explain
-from assistant.session import agenda, oil
+from assistant.kitchen.oil.life import TOP_UP_RULES
+from assistant.session import agenda, oil_care, oil_gate
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
-from assistant.session.danger import heat_is_off, pot_in_use
 from assistant.session.state import IN_HEAT, Batch, State, Status, due_t
 from assistant.session.turn import (
     Turn,
@@ -32,10 +29,6 @@ from assistant.session.turn import (
 from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
-SENSIBLE_OIL_C = (5.0, 240.0)
-JUMP_K = 60.0
-JUMP_S = 60.0
-TOO_HOT_C = 200.0
 READING_K = 1.0  # a kitchen thermometer is read to about this
 READ_AGAIN_S = 120.0
 
@@ -60,11 +53,9 @@ def gate(state: State, step: Step, oil_alone: bool = False) -> tuple[str, ...]:
         return (p.FOAM_FIRST,)
     if pot.fresh and not pot.tested and not oil_alone:
         return (p.TEST_FIRST,)
-    if not state.thermometer:
-        return ()
-    found = oil.verdict(state, step)
+    found = oil_gate.verdict(state, step)
     if found is not None:
-        return oil.hard_reasons(found) or oil.soft_reasons(found, state.units)
+        return oil_gate.hard_reasons(found) or oil_gate.soft_reasons(found, state.units)
     if pot.oil_c is None or pot.read_t is None or state.t - pot.read_t > agenda.STALE_OIL_S:
         return (p.OIL_UNKNOWN,)
     if pot.oil_c > fry.oil_c + fry.over_c + 0.3:
@@ -97,11 +88,15 @@ def dropping(turn: Turn, command: Command) -> None:
             turn.say(words)
         if reasons == (p.OIL_UNKNOWN,):
             turn.happen(e.Asked(turn.t, f"oil:{step.fry.pot}", (str(Intent.ANSWER), str(Intent.OIL_TEMP)), turn.t + 60.0))
-        turn.happen(e.Told(turn.t, f"hold:{step.id}:{_next_n(turn.state, step)}"))
+        if p.BREAD_FIRST in reasons:
+            oil_care.ask_bread(turn, step.fry.pot, step.fry)
+        turn.happen(e.Told(turn.t, f"hold:{step.id}:{next_n(turn.state, step)}"))
         return
-    now = oil.oil_now(turn.state, step.fry.pot)
+    now = oil_gate.oil_now(turn.state, step.fry.pot)
     if now is not None:
         turn.say(p.oil_go(now[0], turn.state.units))
+    elif not turn.state.thermometer:
+        turn.say(p.BREAD_GO)
     _lower(turn, step)
 
 
@@ -139,9 +134,9 @@ def drop(turn: Turn, command: Command) -> None:
     reasons = gate(turn.state, step)
     if reasons:
         # it is in already: say what is wrong all the same, and keep it for the report
-        turn.happen(e.Overruled(turn.t, step.id, _next_n(turn.state, step), reasons))
+        turn.happen(e.Overruled(turn.t, step.id, next_n(turn.state, step), reasons))
         for words in reasons:
-            if words != p.OIL_UNKNOWN:
+            if words not in (p.OIL_UNKNOWN, p.BREAD_FIRST):
                 turn.say(words)
     _lower(turn, step, sure=True)
 
@@ -152,9 +147,9 @@ def drop_anyway(turn: Turn, command: Command) -> None:
     if step is None:
         turn.say(p.NOT_NOW)
         return
-    turn.happen(e.Overruled(turn.t, step.id, _next_n(turn.state, step), gate(turn.state, step)))
-    found = oil.verdict(turn.state, step)
-    for words in oil.hard_reasons(found) if found is not None else ():
+    turn.happen(e.Overruled(turn.t, step.id, next_n(turn.state, step), gate(turn.state, step)))
+    found = oil_gate.verdict(turn.state, step)
+    for words in oil_gate.hard_reasons(found) if found is not None else ():
         turn.say(words, Priority.ALARM)
     turn.say(p.OVERRULED)
     _lower(turn, step)
@@ -167,10 +162,11 @@ def test_batch(turn: Turn, command: Command) -> None:
         turn.say(p.NOT_NOW)
         return
     _remind_if_due(turn, step)
-    n = _next_n(turn.state, step)
+    n = next_n(turn.state, step)
     turn.happen(e.BatchBegun(turn.t, step.id, n, turn.t, test=True))
     turn.happen(e.BatchIn(turn.t, step.id, n))
     turn.close("oil:")
+    turn.close("bread:")
     turn.say(p.TEST_IN)
 
 
@@ -202,12 +198,13 @@ def _missing(state: State, step: Step) -> list[Step]:
     return found
 
 
-def _next_n(state: State, step: Step) -> int:
+def next_n(state: State, step: Step) -> int:
+    """The number of its next batch, test batches counted."""
     return len(state.steps[step.id].batches) + 1
 
 
 def _remind_if_due(turn: Turn, step: Step) -> None:
-    key = f"remind:{step.id}:{_next_n(turn.state, step)}"
+    key = f"remind:{step.id}:{next_n(turn.state, step)}"
     at = turn.state.told.get(key)
     if at is None:
         agenda.remind(turn, step, now=True)
@@ -216,16 +213,17 @@ def _remind_if_due(turn: Turn, step: Step) -> None:
         turn.say(p.next_at(step.said[0], 0.0))
         turn.say_list(drop_lines(turn.state.pot_of(step), step, pot.drops + 1, pot.fresh and not pot.tested))
         turn.happen(e.Told(turn.t, key))
-        agenda.ask_oil(turn, step.fry, f"askoil:{step.id}:{_next_n(turn.state, step)}")
+        agenda.ask_oil(turn, step.fry, f"askoil:{step.id}:{next_n(turn.state, step)}")
 
 
 def _lower(turn: Turn, step: Step, sure: bool = False) -> None:
     fry = step.fry
     assert fry is not None
-    n = _next_n(turn.state, step)
+    n = next_n(turn.state, step)
     pieces = 0.0 if fry.pieces is None else fry.pieces / max(1, fry.batches) * fry.piece_s
     turn.happen(e.BatchBegun(turn.t, step.id, n, turn.t if sure else turn.t + max(5.0, pieces)))
     turn.close("oil:")
+    turn.close("bread:")
     if not sure:
         turn.happen(e.Asked(turn.t, f"in:{step.id}:{n}", (str(Intent.DROP),), turn.t + max(60.0, 2 * pieces)))
     if sure:
@@ -244,7 +242,7 @@ def _say_in(turn: Turn, step: Step, batch: Batch) -> None:
 
 def into_heat(turn: Turn, step: Step) -> None:
     """Something goes into the oven or onto the stove: its clock starts."""
-    n = _next_n(turn.state, step)
+    n = next_n(turn.state, step)
     turn.happen(e.BatchBegun(turn.t, step.id, n, turn.t))
     turn.happen(e.BatchIn(turn.t, step.id, n))
     turn.say(p.batch_in(heat_said(turn.state, step), step.span.usual_s))
@@ -278,11 +276,20 @@ def lift(turn: Turn, command: Command) -> None:
             extra = turn.state.steps[step.id].extra_s
             if extra > 0:
                 turn.say(p.extra_next(extra))
+        _oil_after_lift(turn, step.fry.pot)
     if step.core_c is not None and not batch.test and turn.state.good_cores.get(step.id, 0) < 2:
         if turn.state.meal.equipment.core_thermometer:
             turn.ask(f"core:{step.id}", core_wanted(turn.state, step), (Intent.ANSWER, Intent.CORE), wait_s=120.0)
-        elif needs_core(turn.state.meal.dish(step.dish)):
-            turn.say(p.NO_THERMOMETER_POULTRY)
+        else:
+            turn.say(p.NO_THERMOMETER_POULTRY if needs_core(turn.state.meal.dish(step.dish)) else p.CUT_OPEN)
+
+
+def _oil_after_lift(turn: Turn, pot_id: str) -> None:
+    """Before more batches, oil that the food has taken wants topping up."""
+    life = turn.state.pots[pot_id].life
+    if wanted_next(turn.state, pot_id) is not None and life.runs_low and not turn.told(f"low:{pot_id}:{life.topped_up:g}"):
+        turn.say(p.RUNS_LOW)
+        turn.say_list(TOP_UP_RULES)
 
 
 def looked(turn: Turn, step_id: str, n: int, ok: bool) -> None:
@@ -359,172 +366,3 @@ def core_read(turn: Turn, celsius: float, step_id: str) -> None:
         turn.happen(e.ClockSet(turn.t, clock, p.core_clock(heat_said(state, step)), turn.t + READ_AGAIN_S))
     elif judged.verdict in (Verdict.NEXT_PIECE, Verdict.IMPOSSIBLE):
         turn.happen(e.Asked(turn.t, f"core:{step_id}", (str(Intent.ANSWER), str(Intent.CORE)), turn.t + 120.0))
-
-
-def oil_temp(turn: Turn, command: Command) -> None:
-    """A reading of the oil, questioned when it makes no sense."""
-    assert command.celsius is not None
-    pot_id = pot_in_use(turn.state)
-    pot = turn.state.pots.get(pot_id)
-    if pot is None:
-        turn.say(p.NOT_NOW)
-        return
-    jump = pot.oil_c is not None and pot.read_t is not None and turn.t - pot.read_t < JUMP_S and abs(command.celsius - pot.oil_c) > JUMP_K
-    if pot.estimate is not None and pot.estimate.readings:
-        jump = pot.estimate.doubt(turn.t, command.celsius) in (Doubt.FAHRENHEIT, Doubt.CELSIUS) or jump
-    confirmed = any(ev for ev in turn.events if isinstance(ev, e.Answered) and ev.question == f"unsure:{pot_id}")
-    if not confirmed and (jump or not SENSIBLE_OIL_C[0] <= command.celsius <= SENSIBLE_OIL_C[1]):
-        turn.ask(f"unsure:{pot_id}", p.oil_unsure(command.celsius, turn.state.units), (Intent.YES, Intent.NO, Intent.OIL_TEMP), pending=command)
-        return
-    turn.close(f"unsure:{pot_id}")
-    oil_read(turn, command.celsius, pot_id)
-
-
-def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
-    """A believed reading: note it and say what it means for the next drop."""
-    turn.close(f"oil:{pot_id}", "value")
-    turn.happen(e.OilRead(turn.t, pot_id, celsius))
-    state = turn.state
-    if celsius >= TOO_HOT_C:
-        turn.alert(f"hot:{pot_id}", "high", f"oil at {p.degrees(celsius, state.units)}", "a cooler reading, or the burner off", p.TOO_HOT)
-        return
-    turn.clear(f"hot:{pot_id}")
-    if state.hazard_pot == pot_id:  # nothing goes in, and nobody is told to turn it up
-        turn.say(p.oil_noted(celsius, None, state.units))
-        return
-    inside = next((s for s, _ in state.in_heat() if s.fry is not None and s.fry.pot == pot_id), None)
-    if inside is not None and inside.fry is not None:
-        cold = celsius < inside.fry.floor_c - 0.3
-        turn.say(p.below_floor(celsius, state.units) if cold else p.oil_noted(celsius, None, state.units))
-        return
-    step = wanted_next(state, pot_id)
-    if step is None or step.fry is None:
-        turn.say(p.oil_noted(celsius, None, state.units))
-        return
-    reasons = gate(state, step, oil_alone=True)
-    asked = f"hold:{step.id}:{_next_n(state, step)}" in state.told
-    if not reasons:
-        turn.say(p.oil_go(celsius, state.units) if asked else p.oil_ready(celsius, state.units))
-    elif asked:
-        turn.say(reasons[0])
-    else:
-        turn.say(p.oil_noted(celsius, step.fry.oil_c, state.units))
-        if coming := oil.ready_words(state, pot_id, step.fry.oil_c):
-            turn.say(coming)
-
-
-def burner(turn: Turn, command: Command) -> None:
-    """The burner was turned: the check first, if it was never spoken."""
-    assert command.level is not None
-    pot_id = pot_in_use(turn.state)
-    if command.level != "off":
-        if not may_relight(turn, command):
-            return
-        found = agenda.heat_due(turn.state, pot_id)
-        if found is not None:
-            agenda.check_before_heat(turn, pot_id, found[0])
-    turn.close("flame:", "value")
-    if command.level == "off":
-        heat_is_off(turn, pot_id)
-    else:
-        turn.happen(e.BurnerSet(turn.t, pot_id, command.level))
-    turn.say(p.burner(command.level))
-
-
-def may_relight(turn: Turn, command: Command) -> bool:
-    """Whether the burner may be lit after what happened; asks what is still open, and says what to change when nothing is."""
-    state = turn.state
-    if not state.hazard or state.hazard_pot not in ("", pot_in_use(state)) or (state.hazard == "oven_fire" and state.script is None):
-        return True
-    answered = frozenset(k.removeprefix("relight:") for k in state.told if k.startswith("relight:"))
-    hazard = Hazard(state.hazard)
-    open_question = before_relighting(hazard, answered)
-    pot = state.pots[pot_in_use(state)]
-    if open_question is not None and open_question[0] == "never":
-        turn.say(open_question[1])
-        return False
-    if open_question is not None and open_question[0] == "read":
-        if pot.read_t is not None and turn.t - pot.read_t < agenda.STALE_OIL_S:
-            turn.happen(e.Told(turn.t, "relight:read"))
-            return may_relight(turn, command)
-        turn.ask(f"oil:{pot_in_use(state)}", open_question[1], (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
-        return False
-    if open_question is not None:
-        turn.ask(f"relight:{open_question[0]}", open_question[1], (Intent.YES, Intent.NO), wait_s=30.0, pending=command)
-        return False
-    turn.happen(e.HazardCleared(turn.t))
-    step = wanted_next(state, pot_in_use(state))
-    damp = step is not None and step.fry is not None and (step.fry.wet or step.fry.frozen)
-    turn.say_list(what_to_change(hazard, fresh=pot.fresh and pot.drops <= 1, damp=damp, oil_c=pot.oil_c))
-    return True
-
-
-def foam_settled(turn: Turn, command: Command) -> None:
-    """The foam is down."""
-    for pot_id, pot in turn.state.pots.items():
-        if pot.foaming:
-            turn.happen(e.FoamSettled(turn.t, pot_id))
-    if turn.state.hazard:
-        turn.told("relight:foam")
-    turn.say(p.FOAM_DOWN)
-
-
-def fresh_oil(turn: Turn, command: Command) -> None:
-    """Fresh oil is in the pot."""
-    turn.happen(e.OilChanged(turn.t, pot_in_use(turn.state)))
-    turn.say(p.FRESH_NOTED)
-
-
-def topped_up(turn: Turn, command: Command) -> None:
-    """Oil was added."""
-    assert command.litres is not None
-    pot_id = pot_in_use(turn.state)
-    turn.happen(e.OilToppedUp(turn.t, pot_id, command.litres))
-    turn.say(p.topped_up(command.litres))
-    if turn.state.pots[pot_id].on:
-        turn.say(p.TOP_UP_CARE)
-
-
-def no_thermometer(turn: Turn, command: Command) -> None:
-    """There is no thermometer."""
-    turn.happen(e.ThermometerMissing(turn.t))
-    turn.close("oil:")
-    turn.say(p.NO_THERMOMETER)
-    if any(needs_core(d) for d in turn.state.meal.dishes):
-        turn.say(p.NO_THERMOMETER_POULTRY)
-
-
-def quality(turn: Turn, command: Command) -> None:
-    """How the last batch came out; food that burns in the heat is to come out now."""
-    assert command.look is not None
-    found = in_heat(turn.state, command.item)
-    if found is not None and command.words.split()[-1:] == ["burning"]:
-        step, batch = found
-        key = f"lift:{step.id}:{batch.n}"
-        turn.told(key)
-        agenda.call_out(turn, key, f"{heat_said(turn.state, step)} burn", agenda.out_words(step, heat_said(turn.state, step)))
-        if step.fry is not None:
-            turn.say(p.FLAME["down"])
-        return
-    lifts = [
-        (b.lifted_t, s, b)
-        for s in turn.state.meal.steps()
-        if s.fry and matches(turn.state, s, command.item)
-        for b in turn.state.steps[s.id].batches
-        if b.lifted_t is not None
-    ]
-    if not lifts:
-        turn.say(p.NOT_NOW)
-        return
-    _, step, batch = max(lifts, key=lambda x: x[0])
-    turn.happen(e.LookedLike(turn.t, step.id, batch.n, command.look))
-    turn.say(p.QUALITY[command.look])
-    run = turn.state.pots[step.fry.pot] if step.fry is not None else None
-    if step.fry is None or run is None or run.estimate is None or batch.lifted_t is None:
-        return
-    facts = BatchFacts(
-        *(step.fry.oil_c, step.fry.floor_c, run.dropped_c, run.low_c, run.high_c, run.lifted_c),
-        seconds=batch.lifted_t - batch.in_t,
-        usual_s=step.span.usual_s,
-    )
-    turn.say(p.cause(str(explain(command.look, facts).cause)))

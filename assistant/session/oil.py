@@ -1,29 +1,29 @@
-"""The oil during the evening: the estimate carried along by facts, what it wants said, and the gate before a drop.
+"""The oil during the evening: the estimate carried along by facts, and what it wants said.
 
 The estimate, the life of the oil and its foam are parts of the state; only `carried` (called by `evolve`) changes them. While a pot is on, it is
 looked at every CHECK_S (`OilChecked`): first for run-away, then whether to ask for a reading, then the flame. Run-away is watched whatever is on
-hold. A reading said just now is taken at its word; later the estimate speaks, and no "Go" rests on one that is stale.
+hold. Without a thermometer a bread cube is asked for instead; the model goes on, and what it does not know is assumed the worse.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from assistant.kitchen.hazards import SMOKE_C
 from assistant.kitchen.meal import Fry, Heat, Meal, Pot, Step
-from assistant.kitchen.oil import kept, runaway
-from assistant.kitchen.oil.described import PotTold, described
-from assistant.kitchen.oil.estimate import READING_K, READY_SURE_S, Learned, PotEstimate, begin
+from assistant.kitchen.oil import bread, gate, kept, runaway
+from assistant.kitchen.oil.allergens import allergens_into_oil
+from assistant.kitchen.oil.estimate import PROBE_K, READING_K, Learned, PotEstimate, begin
 from assistant.kitchen.oil.flame import flame_advice, wants_reading
 from assistant.kitchen.oil.foam import FoamUp
-from assistant.kitchen.oil.gate import Reason, Verdict, batch_load, check_drop, shown_c
-from assistant.kitchen.oil.headroom import pot_headroom
-from assistant.kitchen.oil.life import Fried, OilLife
+from assistant.kitchen.oil.gate import batch_load
+from assistant.kitchen.oil.life import Fried, OilLife, Sign
 from assistant.kitchen.oil.pot import RINGS, effective_power, vessel
 from assistant.session import events as e
 from assistant.session.commands import Intent
+from assistant.session.oil_care import BREAD_ANSWER_S, ask_bread, bread_lately
 from assistant.session.state import PotRun, State, due_t
 from assistant.speaking import prompts as p
 
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from assistant.session.turn import Turn
 
 CHECK_S = 20.0
+USED_BEFORE = "before this evening"
 ENOUGH_READINGS = 4  # fewer teach nothing that is worth keeping
 TEST_PART = 0.15
 """A test batch is this part of a batch."""
@@ -38,38 +39,31 @@ ADVICE_AGAIN_S = 180.0
 CORE_S = 180.0  # to read two pieces after the last batch is out
 
 
-def pot_as_told(state: State, pot_id: str) -> Pot:
-    """The card's pot with what the cook said of it."""
-    pot = next(x for x in state.meal.equipment.pots if x.id == pot_id)
-    told = state.pots[pot_id].told
-    return pot if told == PotTold() else described(pot, told)
-
-
 def opened(meal: Meal, pot: Pot, t: float, before: str = "") -> PotRun:
     """A pot as an evening begins: its estimate where the oil's volume is known, its oil fresh or used before. before: what was kept of it."""
     life = OilLife(pot.oil_kind, pot.oil_litres or 2.0)
     if not pot.fresh_oil:
-        life = replace(life, fried=(Fried("before this evening", "clean", 0.0),), uses=1)
+        life = replace(life, fried=(Fried(USED_BEFORE, "clean", 0.0),), uses=1)
     run = PotRun(fresh=pot.fresh_oil, life=life.evening(), estimate=_begun(meal, pot, t))
     if not before:
         return run
     old = kept.read(before).next_evening()
     life = run.life if pot.fresh_oil else replace(old.oil, litres=run.life.litres)
-    return replace(run, life=life, foam=old.foam, estimate=_begun(meal, pot, t, old.learned))
+    return replace(run, life=life, foam=old.foam, learned=old.learned, estimate=_begun(meal, pot, t, old.learned))
 
 
 def to_keep(state: State) -> tuple[tuple[str, str], ...]:
-    """(pot, text): what each pot taught this evening, for the next. A pot that was not fried in teaches nothing."""
-    found = []
-    for pot_id, run in state.pots.items():
-        if run.drops > 0:
-            learned = run.estimate.learned() if run.estimate is not None and run.estimate.readings >= ENOUGH_READINGS else None
-            found.append((pot_id, kept.write(kept.KeptPot(run.life, run.foam, learned))))
-    return tuple(found)
+    """(pot, text): what each pot taught this evening, for the next, or an evening before. A pot that was not fried in teaches nothing."""
+    return tuple((i, kept.write(kept.KeptPot(run.life, run.foam, _taught(run)))) for i, run in state.pots.items() if run.drops > 0)
+
+
+def _taught(run: PotRun) -> Learned | None:
+    """What this pot has taught this evening, else what it taught before."""
+    return run.estimate.learned() if run.estimate is not None and run.estimate.readings >= ENOUGH_READINGS else run.learned
 
 
 def _begun(meal: Meal, pot: Pot, t: float, learned: Learned | None = None) -> PotEstimate | None:
-    if pot.oil_litres is None or pot.width_m is None or not meal.equipment.oil_thermometer:
+    if pot.oil_litres is None or pot.width_m is None:
         return None
     hottest = max((s.fry.oil_c for s in meal.steps() if s.fry is not None and s.fry.pot == pot.id), default=None)
     set_c = hottest if pot.heat is Heat.FRYER else None
@@ -98,12 +92,22 @@ def _after(state: State, pot_id: str, run: PotRun, event: e.Event) -> PotRun:
     estimate = run.estimate
     match event:
         case e.PotSized():
-            sized = pot_as_told(state, pot_id)
+            sized = state.pot_now(pot_id)
             life = replace(run.life, litres=sized.oil_litres or run.life.litres)
-            return replace(run, life=life, estimate=_begun(state.meal, sized, event.t))
+            return replace(run, life=life, estimate=_begun(state.meal, sized, event.t, _taught(run)))
         case e.OilChanged():
-            fresh = OilLife(run.life.kind, run.life.litres).evening()
-            return replace(run, life=fresh, estimate=_begun(state.meal, pot_as_told(state, pot_id), event.t))
+            pot = state.pot_now(pot_id)
+            fresh = OilLife(run.life.kind, pot.oil_litres or run.life.litres).evening()
+            return replace(run, life=fresh, estimate=_begun(state.meal, pot, event.t, _taught(run)))
+        case e.SignsSeen():
+            return replace(run, life=run.life.seen(Sign.ASKED))
+        case e.SmokeSeen():
+            read = run.read_t is not None and event.t - run.read_t <= gate.STALE_S and run.oil_c is not None
+            worn = read and run.oil_c is not None and run.oil_c < SMOKE_C
+            return replace(run, life=run.life.seen(Sign.SMOKE)) if worn else run
+        case e.BreadTried(seconds=seconds):
+            now = None if estimate is None else estimate.reading(event.t, bread.bread_c(seconds), bread.SIGMA_K)
+            return replace(run, bread_s=seconds, bread_t=event.t, estimate=now)
         case e.OilToppedUp(litres=litres) if litres > 0.0:
             topped = None if estimate is None else estimate.top_up(event.t, litres, 20.0)
             return replace(run, life=run.life.top_up(litres), estimate=topped)
@@ -114,8 +118,8 @@ def _after(state: State, pot_id: str, run: PotRun, event: e.Event) -> PotRun:
     if estimate is None:
         return _life_after(state, run, event, None)
     match event:
-        case e.OilRead(celsius=celsius):
-            now = estimate.reading(event.t, celsius)
+        case e.OilRead(celsius=celsius, source=source):
+            now = estimate.reading(event.t, celsius, PROBE_K if source == "probe" else READING_K)
             return replace(run, estimate=now, low_c=min(run.low_c, celsius), high_c=max(run.high_c, celsius))
         case e.BurnerSet(level=level):
             return replace(run, estimate=estimate.burner(event.t, level), asked_ready_t=None, advised="")
@@ -148,9 +152,10 @@ def _life_after(state: State, run: PotRun, event: e.Event, oil_c: float | None) 
     if batch is None or step.fry is None:
         return run
     dish = state.meal.dish(step.dish)
-    own = frozenset(a for i in dish.ingredients for a in i.allergens)
     at = oil_c if oil_c is not None else step.fry.oil_c
-    return replace(run, life=run.life.fry(dish.name, dish.food_kind, event.t - batch.begun_t, at, own))
+    kg = step.fry.kg / step.fry.batches * (TEST_PART if batch.test else 1.0)
+    touched = allergens_into_oil(state.meal, step)
+    return replace(run, life=run.life.fry(dish.name, dish.food_kind, event.t - batch.begun_t, at, touched, kg))
 
 
 def _batch_kg_in(state: State, pot_id: str) -> float:
@@ -189,8 +194,7 @@ def _last_out(state: State, pot_id: str) -> Iterator[tuple[float, int, str, Call
 
 def _off_now(turn: Turn, pot_id: str) -> None:
     turn.happen(e.Told(turn.t, f"last:{pot_id}"))
-    turn.close("flame:")
-    turn.ask(f"flame:{pot_id}:off", p.LAST_OUT, (Intent.YES, Intent.BURNER), wait_s=ADVICE_AGAIN_S)
+    _call_off(turn, pot_id)
 
 
 def _check(pot_id: str, wanted: Callable[[str], Step | None], drop_at: Callable[[State, Step], float]) -> Callable[[Turn], None]:
@@ -202,7 +206,9 @@ def _check(pot_id: str, wanted: Callable[[str], Step | None], drop_at: Callable[
             return
         _watch(turn, pot_id, run, step.fry if step is not None else None)
         calm = turn.state.held_t is None and turn.state.script is None and turn.state.hazard_pot != pot_id
-        if calm and step is not None and step.fry is not None:
+        if step is None and f"last:{pot_id}" in turn.state.told:
+            _call_off(turn, pot_id)
+        elif calm and step is not None and step.fry is not None:
             _flame(turn, pot_id, step.fry, drop_at(turn.state, step) - turn.t)
 
     return act
@@ -211,9 +217,13 @@ def _check(pot_id: str, wanted: Callable[[str], Step | None], drop_at: Callable[
 def _watch(turn: Turn, pot_id: str, run: PotRun, fry: Fry | None) -> None:
     """Run-away: alarms by the upper bound of the estimate, and one question when the oil should be ready."""
     assert run.estimate is not None
+    state = turn.state
+    if any(q.id == f"bread:{pot_id}" for q in state.questions) and not run.smoked:
+        return  # somebody is at it with a bread cube
     set_c = fry.oil_c if fry is not None else run.estimate.oil_c + 1.0
-    smoke = run.smoked and run.on and turn.state.script is None  # the script asks whether the heat is off
-    seen = runaway.watch(run.estimate, turn.t, set_c, smoke=smoke, asked_at=run.asked_ready_t, spoke_at=turn.state.heard_t)
+    spoke, wait = state.heard_t, runaway.ANSWER_S if state.thermometer else BREAD_ANSWER_S
+    smoke = run.smoked and run.on and state.script is None  # the script asks whether the heat is off
+    seen = runaway.watch(run.estimate, turn.t, set_c, smoke=smoke, asked_at=run.asked_ready_t, spoke_at=spoke, answer_s=wait)
     alerts = {
         runaway.Danger.WARN: ("hot", f"the oil may be at {p.degrees(runaway.WARN_C, turn.state.units)}", p.TOO_HOT),
         runaway.Danger.UNATTENDED: ("unattended", "nobody answered when the oil should be ready", p.STILL_ON),
@@ -233,7 +243,10 @@ def _watch(turn: Turn, pot_id: str, run: PotRun, fry: Fry | None) -> None:
         turn.alert(f"{kind}:{pot_id}", "high", cause, "a reading that shows it cooler, or the burner off", words)
     elif seen.ask_ready and fry is not None:
         turn.happen(e.OilAsked(turn.t, pot_id, "ready"))
-        turn.ask(f"oil:{pot_id}", p.SHOULD_BE_READY, (Intent.ANSWER, Intent.OIL_TEMP), wait_s=runaway.ANSWER_S)
+        if state.thermometer:
+            turn.ask(f"oil:{pot_id}", p.SHOULD_BE_READY, (Intent.ANSWER, Intent.OIL_TEMP), wait_s=runaway.ANSWER_S)
+        elif bread_lately(state, pot_id, fry) is None:
+            ask_bread(turn, pot_id, fry)
 
 
 def _flame(turn: Turn, pot_id: str, fry: Fry, drop_in_s: float) -> None:
@@ -242,11 +255,18 @@ def _flame(turn: Turn, pot_id: str, fry: Fry, drop_in_s: float) -> None:
     assert run.estimate is not None
     coming = None if any(s.fry is not None and s.fry.pot == pot_id for s, _ in state.in_heat()) else drop_in_s
     lift_in = min((due_t(s, b) - turn.t for s, b in state.in_heat() if s.fry is not None and s.fry.pot == pot_id), default=None)
-    ask = wants_reading(run.estimate, turn.t, fry.oil_c, drop_in_s=coming)
-    if ask is not None and not any(q.id == f"oil:{pot_id}" for q in state.questions):
-        turn.happen(e.OilAsked(turn.t, pot_id, ask.why))
-        turn.ask(f"oil:{pot_id}", p.ask_oil(), (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
-        return
+    if not state.thermometer:
+        now = run.estimate
+        if not now.readings and now.lit and not now.asked and now.upper95 >= fry.oil_c:
+            turn.happen(e.OilAsked(turn.t, pot_id, "first"))
+            ask_bread(turn, pot_id, fry)
+            return
+    else:
+        ask = wants_reading(run.estimate, turn.t, fry.oil_c, drop_in_s=coming)
+        if ask is not None and not any(q.id == f"oil:{pot_id}" for q in state.questions):
+            turn.happen(e.OilAsked(turn.t, pot_id, ask.why))
+            turn.ask(f"oil:{pot_id}", p.ask_oil(), (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
+            return
     if not run.estimate.readings:
         return
     advice = flame_advice(run.estimate, turn.t, fry.oil_c, drop_in_s=coming, lift_in_s=lift_in)
@@ -257,80 +277,11 @@ def _flame(turn: Turn, pot_id: str, fry: Fry, drop_in_s: float) -> None:
     turn.ask(f"flame:{pot_id}:{advice}", p.FLAME[str(advice)], (Intent.YES, Intent.BURNER), wait_s=ADVICE_AGAIN_S)
 
 
-# --- the gate
-
-
-def oil_now(state: State, pot_id: str) -> tuple[float, float] | None:
-    """(temperature C, sigma K) now: the reading itself while it is fresh, else the estimate; None when nothing is known."""
-    run = state.pots[pot_id]
-    if run.estimate is None:
-        return None if run.oil_c is None else (run.oil_c, READING_K)
-    if not run.estimate.readings:
-        return None
-    now = run.estimate.predict(state.t)
-    return shown_c(now, state.t), now.sigma
-
-
-def verdict(state: State, step: Step) -> Verdict | None:
-    """What the full gate says of the next batch of a step; None where there is no estimate to go by."""
-    fry = step.fry
-    if fry is None:
-        return None
-    run = state.pots[fry.pot]
-    if run.estimate is None:
-        return None
-    kg = fry.kg / fry.batches
-    # what fresh oil does is found out by the small test batch; the gate asks for that first
-    life = replace(run.life, fried=(*run.life.fried, Fried("test", "clean", 60.0)))
-    dry = None if fry.wet else True
-    return check_drop(
-        fry, pot_as_told(state, fry.pot), run.estimate, state.t, batch_kg=kg, life=life, swell=run.foam.swell, patted_dry=dry, smoke=run.smoked
-    )
-
-
-def hard_reasons(found: Verdict) -> tuple[str, ...]:
-    """The danger in plain words, for limits that "drop anyway" does not lift."""
-    words = {
-        Reason.SMOKE: p.OIL_SMOKES,
-        Reason.ABOVE_MAX: p.TOO_HOT,
-        Reason.HEADROOM: p.no_headroom(str(found.headroom.limit) if found.headroom is not None else "the pot"),
-    }
-    return tuple(words[r] for r in found.reasons if r in words)
-
-
-def soft_reasons(found: Verdict, units: str) -> tuple[str, ...]:
-    """What should wait or change before this drop, besides the hard limits."""
-    said = []
-    for reason in found.reasons:
-        if reason is Reason.COLD and found.oil_c is not None:
-            said.append(p.hold_cold_for(found.oil_c, found.set_c, found.wait_s, units))
-        elif reason is Reason.HOT and found.oil_c is not None:
-            said.append(p.hold_hot(found.oil_c, found.set_c, units))
-        elif reason in (Reason.STALE, Reason.NO_READING):
-            said.append(p.OIL_UNKNOWN)
-        elif reason is Reason.TOO_MUCH and found.most is not None:
-            said.append(p.too_much(found.most.words, str(found.most.limited_by)))
-        elif reason is Reason.WET:
-            said.append(p.PAT_DRY)
-    return tuple(said)
-
-
-def too_full(state: State, pot_id: str, fry: Fry) -> str:
-    """Whether there is too much cold oil for the hottest it will get, before the burner is lit; empty when there is not, or nobody knows."""
-    pot = pot_as_told(state, pot_id)
-    room = pot_headroom(pot, fry.oil_c, 0.0, 1000.0, state.pots[pot_id].foam.swell)
-    if room is None or room.ok or room.cold_l_max is None:
-        return ""
-    return p.too_full(room.cold_l_max)
-
-
-def ready_words(state: State, pot_id: str, set_c: float) -> str | None:
-    """ "Ready in about three minutes", when that is known; None when it is not."""
-    run = state.pots[pot_id]
-    if run.estimate is None or run.estimate.readings < 2:
-        return None
-    now = run.estimate.predict(state.t)
-    if not now.lit or now.oil_c >= set_c - 1.0:
-        return None
-    seconds, sigma = now.ready_in(set_c)
-    return p.ready_in(seconds) if math.isfinite(seconds) and sigma <= 2 * READY_SURE_S else None
+def _call_off(turn: Turn, pot_id: str) -> None:
+    """Nothing more is fried in this pot: the burner off, said again while it is on."""
+    run = turn.state.pots[pot_id]
+    if not run.on or (run.advised == "off" and turn.t - run.advised_t < ADVICE_AGAIN_S):
+        return
+    turn.happen(e.FlameAdvised(turn.t, pot_id, "off"))
+    turn.close("flame:")
+    turn.ask(f"flame:{pot_id}:off", p.LAST_OUT, (Intent.YES, Intent.BURNER), wait_s=ADVICE_AGAIN_S)

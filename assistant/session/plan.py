@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from assistant.kitchen.evening import EveningPlan, task_id
 from assistant.kitchen.meal import Meal, StepKind
 from assistant.kitchen.plan_live import Began, Ended, Fact, Helper, LeftOut, MoreTime, People, ServeAt, shift
+from assistant.kitchen.scale import in_smaller_batches
 from assistant.session import events as e
 from assistant.session.state import State, Status
 from assistant.speaking import prompts as p
@@ -51,14 +52,15 @@ def lights_of(plan: EveningPlan) -> tuple[tuple[str, float], ...]:
 
 
 def adopted(state: State, plan: EveningPlan) -> State:
-    """The state that follows a new plan: its order, its serving time, its batches."""
+    """The state that follows a new plan: its order, its serving time, its batches, or smaller ones where this evening taught so."""
     dishes = []
     for dish in state.meal.dishes:
         steps = []
         for step in dish.steps:
             sizes = plan.batches.get(step.id)
             if step.fry is not None and sizes and state.steps[step.id].status is Status.TODO:
-                step = replace(step, fry=replace(step.fry, batches=len(sizes)))
+                fry = replace(step.fry, batches=len(sizes))
+                step = replace(step, fry=in_smaller_batches(fry, 0, state.steps[step.id].part))
             steps.append(step)
         dishes.append(replace(dish, steps=tuple(steps)))
     meal = replace(state.meal, dishes=tuple(dishes))

@@ -44,6 +44,7 @@ _WORDS: dict[Intent, str] = {
     Intent.TOPPED_UP: "{value} of oil added",
     Intent.PLACE: "{item} to the {place}",
     Intent.NO_THERMOMETER: "that there is no thermometer",
+    Intent.BREAD: "bread golden in {value}",
     Intent.OUT_OF: "that {item} has run out",
     Intent.HELPER_HERE: "that a helper has come",
     Intent.HELPER_LEFT: "that the helper has left",

@@ -94,7 +94,7 @@ def answer(turn: Turn, question: Question, command: Command) -> bool:
         if turn.told(f"{question.id}:again"):
             turn.say(p.POT_UNKNOWN)
         else:
-            turn.ask(question.id, str(wrong), (Intent.ANSWER,), wait_s=WAIT_S)
+            turn.ask(question.id, _refusal(turn.state, wrong, command.words), (Intent.ANSWER,), wait_s=WAIT_S)
         return True
     turn.happen(e.Answered(turn.t, question.id, "value"))
     if sized.what == "depth_m" and known.width_m is not None:
@@ -104,6 +104,23 @@ def answer(turn: Turn, question: Question, command: Command) -> bool:
     if to_ask(turn.state, pot_id) is None:
         turn.say(p.POT_KNOWN)
     return True
+
+
+_UNITS = {"inch": (INCH_M, "inches"), "centi": (0.01, "centimetres"), "milli": (0.001, "millimetres")}
+_VOLUMES = {"quart": (0.946352946, "quarts"), "gallon": (3.785411784, "gallons"), "pint": (0.473176473, "pints"), "bottle": (1.0, "bottles")}
+_POWERS = {"btu": (0.29307107, "BTU"), "kilowatt": (1000.0, "kilowatts")}
+
+
+def _refusal(state: State, wrong: ToldError, words: str) -> str:
+    """A size outside sense in the unit that was said, or else the cook's own."""
+    if wrong.what == "oil":
+        said, usual = _VOLUMES, (1.0, "litres")
+    elif wrong.what == "power":
+        said, usual = _POWERS, (1.0, "watts")
+    else:
+        said, usual = _UNITS, _UNITS["inch" if state.units == "F" else "centi"]
+    scale, unit = next((found for word, found in said.items() if word in words.lower()), usual)
+    return p.odd_size(wrong.what, wrong.value / scale, wrong.least / scale, wrong.most / scale, unit)
 
 
 def _sized(state: State, pot_id: str, what: str, command: Command, t: float) -> e.PotSized | None:

@@ -7,14 +7,14 @@ lifting stops. `Question`s wait in one ordered queue; yes and no answer only the
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.ledger import Ledger
 from assistant.kitchen.meal import Meal, Pot, Step, StepKind
 from assistant.kitchen.oil.described import PotTold, described
-from assistant.kitchen.oil.estimate import PotEstimate
+from assistant.kitchen.oil.estimate import Learned, PotEstimate
 from assistant.kitchen.oil.foam import Foam
 from assistant.kitchen.oil.life import OilLife
 from assistant.kitchen.plan_live import Fact
@@ -37,7 +37,7 @@ class Status(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Batch:
     """Food in heat. n: from 1; begun_t: lowering began; in_t: last piece in (expected until sure); extended_s: time added; lifted_t: None while in;
-    looks: how often its look was asked; next_look_t: when to ask again."""
+    looks: how often its look was asked; next_look_t: when to ask again; oil_allergens: in the oil when it went in."""
 
     n: int
     begun_t: float
@@ -47,17 +47,20 @@ class Batch:
     lifted_t: float | None = None
     next_look_t: float | None = None
     test: bool = False
+    oil_allergens: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
 class StepRun:
-    """How one step goes. extra_s: time the cook added to earlier batches, proposed for the next."""
+    """How one step goes. extra_s: time the cook added to earlier batches, proposed for the next; part: how big its batches are now, as a part of what
+    they were to be."""
 
     status: Status = Status.TODO
     began_t: float | None = None
     done_t: float | None = None
     batches: tuple[Batch, ...] = ()
     extra_s: float = 0.0
+    part: float = 1.0
 
     @property
     def current(self) -> Batch | None:
@@ -82,9 +85,10 @@ class KitchenClock:
 @dataclass(frozen=True, slots=True)
 class PotRun:
     """A pot of oil. level: off, on, full, up, down; oil_c: last reading and read_t when; earlier_c: the one before; tested: the small test batch
-    went in; foaming: foam has risen and not settled; told: sizes the cook said; estimate: what is known of the oil
-    (None: its volume or a thermometer is missing); life, foam: of this oil; checked_t: when it was last looked at; asked_ready_t: when
-    "ready?" was asked; advised: last word on the flame; dropped_c, low_c, high_c, lifted_c: the estimate's oil over the last batch, C."""
+    went in; foaming: foam has risen and not settled; told: sizes the cook said; estimate: what is known of the oil (None: its volume or width is
+    missing); learned: kept from evenings before; bread_s: how long a bread cube took to turn golden, tried at bread_t; life, foam: of this oil;
+    checked_t: when it was last looked at; asked_ready_t: when "ready?" was asked; advised: last word on the flame; dropped_c, low_c, high_c,
+    lifted_c: the estimate's oil over the last batch, C."""
 
     level: str = "off"
     lit_t: float | None = None
@@ -99,6 +103,9 @@ class PotRun:
     litres_added: float = 0.0
     told: PotTold = field(default_factory=PotTold)
     estimate: PotEstimate | None = None
+    learned: Learned | None = None
+    bread_s: float | None = None
+    bread_t: float = -1e9
     life: OilLife = field(default_factory=lambda: OilLife("blend", 2.0))
     foam: Foam = field(default_factory=Foam)
     checked_t: float = -1e9
@@ -216,12 +223,19 @@ class State:
         return all(self.steps[a].status in (Status.DONE, Status.SKIPPED) for a in step.after)
 
     def pot_of(self, step: Step) -> Pot:
-        """The pot a fry step uses, with what the cook said of it."""
+        """The pot a step fries in, as `pot_now`."""
         if step.fry is None:
             raise ValueError(f"{step.id} does not fry")
-        pot = next(p for p in self.meal.equipment.pots if p.id == step.fry.pot)
-        told = self.pots[pot.id].told if pot.id in self.pots else PotTold()
-        return pot if told == PotTold() else described(pot, told)
+        return self.pot_now(step.fry.pot)
+
+    def pot_now(self, pot_id: str) -> Pot:
+        """The card's pot with what the cook said of it and the oil that was added."""
+        pot = next(p for p in self.meal.equipment.pots if p.id == pot_id)
+        run = self.pots.get(pot_id)
+        if run is None:
+            return pot
+        told = pot if run.told == PotTold() else described(pot, run.told)
+        return told if told.oil_litres is None or not run.litres_added else replace(told, oil_litres=told.oil_litres + run.litres_added)
 
     def start_of(self, step: str) -> float:
         """When the order wants this step begun, kitchen time, s."""

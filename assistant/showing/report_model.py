@@ -11,12 +11,12 @@ Rules
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from assistant.kitchen.food_clocks import KINDS
 from assistant.kitchen.ledger import advanced
-from assistant.kitchen.meal import Hold, Meal, Step, StepKind
+from assistant.kitchen.meal import Fry, Hold, Meal, Step, StepKind
 from assistant.session import events as e
 from assistant.session.evolve import evolve, first_state
 from assistant.session.state import IN_HEAT, Batch, State, Status
@@ -223,6 +223,12 @@ def kept(events: Iterable[e.Event]) -> tuple[e.Event, ...]:
     return tuple(found)
 
 
+def _as_begun(meal: Meal, before: Mapping[str, Fry]) -> Meal:
+    """The meal with its lots as they were before they were changed on the way: the report speaks of the batches that went in."""
+    dishes = tuple(replace(d, steps=tuple(replace(s, fry=before.get(s.id, s.fry)) for s in d.steps)) for d in meal.dishes)
+    return replace(meal, dishes=dishes) if before else meal
+
+
 def evening_report(events: Iterable[e.Event]) -> Report:
     """What these events, in their order from the first, came to. ValueError when they are no evening."""
     facts = kept(events)
@@ -232,8 +238,11 @@ def evening_report(events: Iterable[e.Event]) -> Report:
     state = first_state(first)
     curves: Curves = {}
     plan = state
+    before: dict[str, Fry] = {}
     for event in facts[1:]:
         _sample(state, event.t, curves)
+        if isinstance(event, e.NextBatch) and (fry := state.meal.step(event.step).fry) is not None:
+            before.setdefault(event.step, fry)
         state = evolve(state, event)
         # what was cooked by at the start: the order of the card, or the solver's plan, before anything was begun
         if not plan.slots or (isinstance(event, e.OrderAdopted | e.PlanAdopted) and not any(r.began_t is not None for r in state.steps.values())):
@@ -243,7 +252,7 @@ def evening_report(events: Iterable[e.Event]) -> Report:
     served = _served_t(facts, state)
     steps = tuple(_step_rows(state, planned, facts))
     return Report(
-        meal=state.meal,
+        meal=_as_begun(state.meal, before),
         card=first.card,
         file=first.file,
         units=first.units,

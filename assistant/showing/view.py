@@ -13,7 +13,7 @@ from typing import Any
 
 from assistant.kitchen.meal import Step, StepKind
 from assistant.kitchen.oil.gate import FRESH_S as READ_S
-from assistant.session import agenda, oil
+from assistant.session import agenda, oil_gate
 from assistant.session import events as e
 from assistant.session.state import State, Status, due_t
 from assistant.session.turn import heat_said, open_steps, wanted_next
@@ -169,7 +169,7 @@ def pot_view(s: State, pot_id: str) -> PotView:
     step = inside or _to_drop(s, pot_id) or wanted_next(s, pot_id)
     fry = None if step is None else step.fry
     wants = "" if fry is None else p.degrees(fry.oil_c, s.units)
-    known = oil.oil_now(s, pot_id)
+    known = oil_gate.oil_now(s, pot_id)
     fresh = pot.read_t is not None and s.t - pot.read_t <= STALE_S
     figure = "" if known is None else p.degrees(known[0], s.units)
     estimate = known is not None and pot.estimate is not None and pot.read_t is not None and s.t - pot.read_t > READ_S

@@ -138,6 +138,26 @@ def session_over(name: str, day_s: float, days: int) -> str:
 
 DINNER_UP = "To the table. Before you sit down."
 OIL_COOLS = "Leave the oil where it is until cold."
+
+
+def movable_in(seconds: float) -> str:
+    return f"Let it cool {duration(seconds)}. I will say when."
+
+
+ASK_SIGNS = "Did the oil smoke, keep its foam, darken or smell bad?"
+OIL_ENDS = "Then that oil ends here. Never with new oil."
+OIL_KEEPS = "Then it may serve again. Strain it once cold."
+OIL_OLD = "By its hours that oil is near its end: a guess."
+OIL_DONE = "That oil has had its day: take fresh oil."
+OIL_TIRED = "By its hours that oil is done: a guess."
+
+
+def cold_clock(name: str) -> str:
+    """What the clock on cooling oil is called."""
+    return f"oil in the {name} until cold"
+
+
+OIL_IS_COLD = "The oil should be cold. Probe before you move it."
 EVERYONE_HERE = "Is everyone there? The next step cannot wait."
 WELL_DONE = "That was the last. Eat well."
 SECOND_WAVE = "Cook for who is here; the others get a second batch."
@@ -268,15 +288,24 @@ def out(name: str) -> str:
 
 
 def batches_left(name: str, n: int) -> str:
-    return f"{upper(name)}: last batch done." if n == 0 else f"{upper(name)}: {number(n)} {'batch' if n == 1 else 'batches'} left."
+    return f"{upper(name)}: no batch left." if n == 0 else f"{upper(name)}: {number(n)} {'batch' if n == 1 else 'batches'} left."
 
 
 def batch_size(name: str, kg: float, pieces: int | None) -> str:
-    """The largest batch, in pieces where they can be counted, else in grams and handfuls (a handful of sticks is about 80 g, common practice)."""
+    """The largest batch, in pieces where they can be counted, else in grams and handfuls (a handful of sticks is about 100 g, common practice)."""
     if pieces is not None:
-        return f"{upper(number(pieces))} of the {name} at a time."
-    handfuls = max(1, round(kg / 0.08))
-    return f"{upper(name)}: {kg * 1000:.0f} grams, {number(handfuls)} {'handful' if handfuls == 1 else 'handfuls'} at a time."
+        return f"{upper(number(pieces))} of the {name} at a time." if pieces else f"{upper(name)}: none may go in now."
+    handfuls = int(kg / 0.1 + 1e-6)
+    said = "less than a handful" if handfuls == 0 else f"{number(handfuls)} {'handful' if handfuls == 1 else 'handfuls'}"
+    return f"{upper(name)}: {kg * 1000:.0f} grams, {said} at a time."
+
+
+def batch_limit(why: str) -> str:
+    """What makes it no more."""
+    return f"Because of this: {why}."
+
+
+ALL_OF_IT = "That is all of it."
 
 
 def all_in(name: str) -> str:
@@ -365,14 +394,13 @@ def too_full(litres: float) -> str:
     return f"Too much oil: {litres:.1f} litres at most."
 
 
+def take_some_out(litres: float) -> str:
+    return f"Too much oil: {litres:.1f} litres at most. Taken out?"
+
+
 def too_much(words: str, why: str) -> str:
     said = f"Hold. {upper(words)} at most: {why}."
     return said if len(said.split()) <= 12 else f"Hold. {upper(words)} at most."
-
-
-def cause(why: str) -> str:
-    """Why a batch came out as it did."""
-    return f"{upper(why)}."
 
 
 def ask_pot(piece: str, name: str) -> str:
@@ -383,6 +411,12 @@ def ask_pot(piece: str, name: str) -> str:
         "oil": "How deep is the cold oil, or how many litres?",
         "burner": "Is the burner small, medium or large? Watts will do.",
     }[piece]
+
+
+def odd_size(what: str, value: float, least: float, most: float, unit: str) -> str:
+    """A size of the pot that makes no sense, in the cook's unit."""
+    shown = (f"{x:.0f}" if x >= 100 else f"{x:.3g}" for x in (value, least, most))
+    return "{} {} {}? It should be {} to {}.".format(upper(what), next(shown), unit, *shown)
 
 
 POT_UNKNOWN = "Then I reckon carefully. Small batches."
@@ -414,15 +448,45 @@ TEST_AGAIN = "Test batch out. Did the foam stay low?"
 TEST_OUT = "Good. Now the full batch."
 FOAM_FIRST = "Wait. The foam must settle first."
 FOAM_DOWN = "Good. Smaller batches from here, drier food."
-TOP_UP_CARE = "Only between batches, low heat, slowly at the wall."
 
 
 def topped_up(litres: float) -> str:
     return f"Added {litres * 1000:.0f} millilitres. Look at the level again."
 
 
-NO_THERMOMETER = "Then a bread cube: golden in fifty seconds. A guess only."
+def top_up_unsure(litres: float) -> str:
+    return f"{litres:.3g} litres? The pot cannot hold that. How much was it?"
+
+
+TOP_UP_NOT_NOW = "Not with food in. Wait for the lift."
+RUNS_LOW = "The oil runs low. Top it up before the next batch."
+TOO_FULL_HOT = "Too full. Burner off, let it cool."
+NEVER_POUR = "Never pour hot oil."
+
+
+NO_THERMOMETER = "Then we guess with bread. Medium flame, half batches."
 NO_THERMOMETER_POULTRY = "Without one, raw poultry is never called cooked."
+
+
+CUT_OPEN = "Cut the biggest open: cooked to the middle, or back in."
+BUY_THERMOMETER = "A thermometer goes on your shopping list."
+THERMOMETER_NOW = "Is there an oil thermometer now?"
+
+
+def ask_bread(seconds: float) -> str:
+    """The bread test, as a question that yes, no or a number of seconds answers."""
+    return f"Drop a one-inch bread cube: golden in {duration(seconds)}?"
+
+
+def bread_says(oil_c: float, units: str) -> str:
+    return f"By the bread about {degrees(oil_c, units)}: a guess."
+
+
+BREAD_FIRST = "Hold. A bread cube first."
+BREAD_COLD = "Hold. Too cold by the bread."
+BREAD_HOT = "Hold. Too hot by the bread. Burner down."
+BREAD_GOOD = "Good enough to drop."
+BREAD_GO = "Go, by the bread: only a guess."
 OVERRULED = "Your choice. Stand back as it goes in."
 QUALITY = {
     "pale": "Pale: oil too cold. Fewer pieces next time.",
@@ -447,6 +511,27 @@ def someone_else(action: str, lit: bool) -> str:
 def off_tonight(names: Sequence[str]) -> str:
     return f"Left out tonight: {listed(names)}."
 
+
+def looked_because(look: str, why: str) -> str:
+    """How a batch came out, and why."""
+    return f"{upper(look)}: {why}."
+
+
+def smaller_next(n: int) -> str:
+    return f"From here smaller: {number(n)} {'batch' if n == 1 else 'batches'} left."
+
+
+def next_longer(seconds: float) -> str:
+    return f"Next batch {duration(abs(seconds))} {'longer' if seconds > 0 else 'shorter'}."
+
+
+def next_oil(oil_c: float, units: str) -> str:
+    return f"Next batch at {degrees(oil_c, units)}."
+
+
+DRAIN_AT_ONCE = "Shake and drain within seconds of the lift."
+ON_A_RACK = "Onto a rack, one layer, not covered."
+SKIM = "Skim the crumbs first."
 
 # --- clocks, holds, voice
 
@@ -552,6 +637,7 @@ def allergens(name: str, own: Sequence[str], from_oil: Sequence[str]) -> str:
     return f"{upper(name)}: {listed(everything)}." if everything else f"{upper(name)}: none on its card."
 
 
+OIL_WITH_A_PAST = "The oil was used before; what touched it is not known."
 NOTED = "Noted."
 
 # --- hearing

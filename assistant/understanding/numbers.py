@@ -57,6 +57,7 @@ _LITRES = {
     "cup": _GALLON / 16,
     "tablespoon": _GALLON / 256,
     "teaspoon": _GALLON / 768,
+    "bottle": 1.0,  # common practice; a bigger one is told in litres
 }
 _POUND = 0.45359237
 _KILOGRAMS = {"gram": 0.001, "kilo": 1.0, "kilogram": 1.0, "pound": _POUND, "ounce": _POUND / 16}

@@ -24,7 +24,7 @@ from assistant.runtime import Understander, plan_first
 from assistant.session import events as e
 from assistant.session.agenda import drop_planned
 from assistant.session.state import BY_HAND, State
-from assistant.session.turn import heat_said
+from assistant.session.turn import frying_next, heat_said
 from assistant.settings import Settings
 
 LEVELS = {"off": 0.0, "on": 0.8, "full": 1.0}
@@ -36,7 +36,8 @@ LONGEST_S = 6 * 3600.0
 class Cook:
     """One evening. lines: (kitchen time, > or <, words); drops: (step, test batch, how far the true oil was above the set point,
     K); cores: what the first core readings are, then one seventy; foams: the second batch of the evening foams up; day_s: time of day at the start;
-    serve_t: wanted serving, kitchen time; before: what earlier evenings made, as `EveningBegan` has it."""
+    serve_t: wanted serving, kitchen time; before: what earlier evenings made, as `EveningBegan` has it; blind: there is no thermometer, so oil is
+    tried with bread, which browns twice as fast every 25 K; stays: until the oil is cold."""
 
     meal: str
     lines: list[tuple[float, str, str]] = field(default_factory=list)
@@ -48,6 +49,8 @@ class Cook:
     day_s: float = 16.0 * 3600
     serve_t: float | None = None
     before: dict[str, Any] = field(default_factory=dict)
+    blind: bool = False
+    stays: bool = False
 
     def __post_init__(self) -> None:
         path = find_meal(self.meal)
@@ -80,7 +83,7 @@ class Cook:
     def run(self) -> State:
         """From the first words until dinner is up (or LONGEST_S)."""
         self._react()
-        while "dinner" not in self.state.told and self.evening.kitchen_time() < LONGEST_S + (self.serve_t or 0.0):
+        while self._goes_on() and self.evening.kitchen_time() < LONGEST_S + (self.serve_t or 0.0):
             due = self.evening.next_deadline()
             at = self._queue[0][0] - self.evening.kitchen_time() if self._queue else None
             waits = [w for w in (due, at) if w is not None]
@@ -96,7 +99,12 @@ class Cook:
             self._react()
         return self.state
 
+    def _goes_on(self) -> bool:
+        return "dinner" not in self.state.told or (self.stays and any(c.startswith("oil-") for c in self.state.clocks))
+
     def _say(self, words: str) -> None:
+        if words.startswith("oil at ") and self.blind:
+            return
         if words.startswith("oil at "):
             words = f"oil is at {self._reading(words.removeprefix('oil at '))}"
         self.lines.append((self.evening.kitchen_time(), ">", words))
@@ -134,6 +142,12 @@ class Cook:
                 self.lines.append((event.t, "<", words))
                 if words.startswith("Light the burner"):
                     self._later(15, "burner on full")
+                    if self.blind and self.state.thermometer:
+                        self._later(5, "no thermometer")
+                elif words in ("Hold. Too cold by the bread.", "Hold. Too hot by the bread. Burner down."):
+                    if "hot" in words:
+                        self._later(3, "burner down")
+                    self._later(90, f"dropping the {self._dropping}")
                 elif words.startswith("Go, "):
                     self._later(20, f"{self._dropping} in")
                 elif words.startswith(("Hold. Oil", "Oil too hot")) and self._dropping:
@@ -144,6 +158,15 @@ class Cook:
                 kind, _, rest = question.partition(":")
                 if kind in ("time", "look", "flame", "everyone", "made"):
                     self._later(5, "yes")
+                elif kind == "signs":
+                    self._later(20, "no")
+                elif kind == "bread":
+                    took = min(150.0, 55.0 * 2.0 ** ((181.0 - self._pots[rest][0]) / 25.0))
+                    self._later(took, "no" if took > 120.0 else f"{round(took)} seconds")
+                    coming = frying_next(state)
+                    if coming is not None and (self.drops or not state.pots[rest].fresh):
+                        self._dropping = state.meal.dish(coming.dish).said[0]
+                        self._later(took + 6, f"dropping the {self._dropping}")
                 elif kind == "relight":
                     self._later(4, "yes")
                 elif question == "script:any_flame":
@@ -206,7 +229,9 @@ class Cook:
                 elif kind == "clock" and rest.startswith("core-"):
                     self._later(10, self._core())
                 elif kind in ("hot", "hot-now", "unattended"):
-                    self._later(3, f"oil at {rest}")
+                    self._later(3, "burner off" if self.blind else f"oil at {rest}")
+                elif kind == "clock" and rest.startswith("oil-"):
+                    self._later(5, "yes")
 
     _dropping = ""
 
@@ -218,6 +243,6 @@ class Cook:
 if __name__ == "__main__":
     import sys
 
-    cook = Cook(sys.argv[1])
+    cook = Cook(sys.argv[1], blind="blind" in sys.argv, stays=True, planned="planned" in sys.argv)
     cook.run()
     print(cook.script())

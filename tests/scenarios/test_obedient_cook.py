@@ -64,3 +64,43 @@ def test_the_assistant_is_silent_while_all_is_right(cook: Cook) -> None:
     """At most three lines a minute on average over the evening, the first check and the answers included."""
     said = [x for x in cook.events if isinstance(x, e.Said)]
     assert len(said) / (cook.evening.kitchen_time() / 60.0) < 3.0
+
+
+@pytest.fixture(scope="module", params=[(name, planned) for name in ("fish-supper", "sunday-thighs") for planned in (False, True)], ids=str)
+def blind(request: pytest.FixtureRequest) -> Cook:
+    """An evening whose cook says "no thermometer" when the burner is to be lit, and stays until the oil is cold."""
+    name, planned = request.param
+    found = Cook(name, planned=planned, blind=True, stays=True)
+    found.run()
+    return found
+
+
+def test_without_a_thermometer_bread_is_asked_for_and_nothing_else(blind: Cook) -> None:
+    """After "no thermometer" no temperature of the oil is asked for or spoken as known; bread is, and is called a guess; batches are halved."""
+    gone = next(x.t for x in blind.events if isinstance(x, e.ThermometerMissing))
+    asked = [x.question for x in blind.events if isinstance(x, e.Asked) and x.t >= gone]
+    assert not [q for q in asked if q.startswith("oil:")]
+    assert [q for q in asked if q.startswith("bread:")]
+    said = [x.words for x in blind.events if isinstance(x, e.Said) and x.t >= gone]
+    assert not [w for w in said if "What is the oil at" in w or w.startswith(("Go, 1", "Go, 2", "Go, 3", "Ready, "))]
+    assert "Go, by the bread: only a guess." in said
+    assert {x.part for x in blind.events if isinstance(x, e.NextBatch)} == {0.5}
+
+
+def test_by_bread_alone_dinner_is_up(blind: Cook) -> None:
+    """Every step is done, and no batch went into oil 20 K off by the pot's own physics (a cube is known to 8 K, and the drop comes later)."""
+    assert {i for i, run in blind.state.steps.items() if run.status is not Status.DONE} == set()
+    assert [(step, round(off, 1)) for step, test, off in blind.drops if not test and not -20.0 < off < 20.0] == []
+
+
+def test_the_evening_ends_with_a_burner_that_is_off_and_oil_that_is_cold(blind: Cook) -> None:
+    """After the last lift the burner is called off; the clock on the oil runs on after dinner and is said when it ends, with how to keep it."""
+    last = max(x.t for x in blind.events if isinstance(x, e.BatchLifted) and blind.state.meal.step(x.step).fry is not None)
+    off = [x.t for x in blind.events if isinstance(x, e.BurnerSet) and x.level == "off"]
+    said = [x.t for x in blind.events if isinstance(x, e.Said) and x.words == "That was the last batch. Burner off."]
+    assert (said and last <= said[0] <= last + 200.0) or off[-1] < last
+    assert not any(pot.on for pot in blind.state.pots.values())
+    dinner = blind.state.told["dinner"]
+    cold = next(x.t for x in blind.events if isinstance(x, e.Said) and x.words.startswith("The oil should be cold."))
+    assert 7200.0 <= cold - dinner <= 3 * 3600.0
+    assert [x.words for x in blind.events if isinstance(x, e.Said) and x.t == cold][1] == "Strain through fine mesh and cloth."

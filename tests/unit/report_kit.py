@@ -44,7 +44,6 @@ TROUBLE = """
 0:51:20 > burner on full
 0:55:10 > no
 0:58:30 > chips out
-0:58:50 > the chips are pale
 1:00:00 > oil is at three hundred
 1:00:30 > dropping chips
 1:00:50 > chips are in
@@ -64,22 +63,28 @@ TROUBLE = """
 1:30:30 > dropping the chips
 1:31:00 > chips are down
 1:34:30 > chips are out
-1:35:00 > done
-1:36:00 > we are out of lemon
-1:37:00 > oil is at three fifty five
-1:38:00 > dropping the fish
-1:38:30 > the fish is in
-1:44:30 > fish is out
-1:45:00 > core is at one thirty
-1:46:00 > core is at one fifty
-1:46:30 > core is at one fifty
-1:47:00 > burner off
-1:50:00 > done
-1:51:00 > done
-1:52:00 > done
+1:34:50 > oil is at three fifty
+1:35:20 > dropping the chips
+1:35:40 > chips are down
+1:39:10 > chips are out
+1:39:40 > done
+1:40:40 > we are out of lemon
+1:41:00 > oil is at three fifty five
+1:42:00 > dropping the fish
+1:42:30 > the fish is in
+1:48:30 > fish is out
+1:49:00 > core is at one thirty
+1:50:00 > core is at one fifty
+1:50:30 > core is at one fifty
+1:51:00 > burner off
+1:54:00 > done
+1:55:00 > done
+1:56:00 > done
 2:10:00 > done
 """
 """A fish supper in which much goes wrong: late by hand, a drop made all the same, oil under its floor, foam, a core too low."""
+
+PALE_T = 3530.0
 
 
 @cache
@@ -89,7 +94,10 @@ def evening(name: str) -> tuple[e.Event, ...]:
         with TemporaryDirectory() as folder:
             path = Path(folder) / "fish-supper--trouble.txt"
             path.write_text(TROUBLE, encoding="utf-8")
-            return _rehearsed(path)
+            events = _rehearsed(path)
+            # the first batch came out pale, in a journal of a version that changed nothing for that
+            at = next(i for i, x in enumerate(events) if x.t > PALE_T)
+            return (*events[:at], e.LookedLike(PALE_T, "chips-first-fry", 2, "pale"), *events[at:])
     return _rehearsed(next(p for p in sorted(SCENARIOS.glob("*--*.txt")) if p.name.startswith(name)))
 
 

@@ -143,11 +143,13 @@ def test_old_oil_foams() -> None:
 
 @pytest.mark.parametrize(
     ("bread_s", "decision", "reasons"),
-    [(None, Decision.HOLD, (Reason.BREAD,)), (55.0, Decision.GO, ()), (40.0, Decision.HOLD, (Reason.HOT,)), (80.0, Decision.HOLD, (Reason.COLD,))],
+    [(None, Decision.HOLD, (Reason.BREAD,)), (55.0, Decision.GO, ()), (40.0, Decision.HOLD, (Reason.HOT,)), (90.0, Decision.HOLD, (Reason.COLD,))],
 )
 def test_without_a_thermometer(bread_s: float | None, decision: Decision, reasons: tuple[Reason, ...]) -> None:
-    """A one-inch bread cube golden in 50 to 60 s may go, and is called a guess (common practice); batches are halved."""
-    verdict = check_drop(FRY, POT, None, 600.0, batch_kg=0.1, life=USED, swell=1.5, patted_dry=True, bread_s=bread_s)
+    """A one-inch bread cube golden in 50 to 60 s may go at 350 F, and is called a guess (common practice); batches are halved."""
+    verdict = check_drop(
+        replace(FRY, oil_c=177.0, floor_c=160.0), POT, None, 600.0, batch_kg=0.1, life=USED, swell=1.5, patted_dry=True, bread_s=bread_s
+    )
     assert (verdict.decision, verdict.reasons, verdict.guess) == (decision, reasons, True)
     assert verdict.most is not None
     assert verdict.most.limited_by is BatchLimit.NO_THERMOMETER

@@ -15,7 +15,7 @@ from assistant.ears import interpreter_for
 from assistant.kitchen.cards import find_meal, list_meals, read_card
 from assistant.kitchen.oil.batch import BatchLimit
 from assistant.kitchen.oil.headroom import Limit
-from assistant.kitchen.oil.quality import Cause
+from assistant.kitchen.oil.quality import LOOKS, Cause
 from assistant.kitchen.scripts import SCRIPT_NAMES, script
 from assistant.session.commands import DANGER, OVER_SPEECH, Command
 from assistant.settings import Settings
@@ -23,7 +23,21 @@ from assistant.speaking import prompts
 
 LONGEST = 12
 LONGEST_ALARM = 8
-_NO_SENTENCE = {"number", "duration", "degrees", "day_time", "upper", "listed", "lift", "take_out", "take_off", "core_clock", "when_made", "in_days"}
+_NO_SENTENCE = {
+    "number",
+    "duration",
+    "degrees",
+    "day_time",
+    "upper",
+    "listed",
+    "lift",
+    "take_out",
+    "take_off",
+    "core_clock",
+    "cold_clock",
+    "when_made",
+    "in_days",
+}
 _VALUES: dict[str, tuple[Any, ...]] = {
     "name": ("chips", "chips second fry"),
     "first": ("batter rest",),
@@ -32,10 +46,13 @@ _VALUES: dict[str, tuple[Any, ...]] = {
     "action": ("lift the chips", "take the peas off the heat"),
     "place": ("counter", "fridge", "oven", "rack"),
     "level": ("on", "full", "up", "down", "off"),
-    "what": ("chips drop",),
+    "what": ("chips drop", "depth of oil"),
+    "unit": ("centimetres", "inches"),
+    "least": (0.2,),
     "piece": ("width", "height", "oil", "burner"),
     "words": ("nine hundred", "3 handfuls", "4 pieces"),
-    "why": tuple(str(x) for x in (*BatchLimit, *Cause)),
+    "why": tuple(str(x) for x in (*BatchLimit, *Cause, *Limit)),
+    "look": LOOKS,
     "limit": tuple(str(x) for x in Limit),
     "units": ("F", "C"),
     "names": (["chips"], ["chips", "fish", "peas", "bread"]),

@@ -111,7 +111,7 @@ def test_hostile_dish_names_are_text_in_the_pictures() -> None:
         "0:16:20",
         "the dog is eating the remote",
         "no such sentence",
-        "past its best",
+        "longer than it keeps",
         "blanched potatoes",
         "An aid, not a safety device",
         "Local codes, your fire service and licensed practice go first.",

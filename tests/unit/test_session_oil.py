@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from kitchen_kit import Kit
 
 from assistant.kitchen.cards import find_meal
+from assistant.kitchen.oil import kept
+from assistant.kitchen.oil.allergens import allergens_into_oil
+from assistant.kitchen.oil.batch import BatchLimit
+from assistant.kitchen.oil.bread import bread_c
 from assistant.kitchen.oil.described import PotTold
+from assistant.kitchen.oil.estimate import Learned
+from assistant.kitchen.oil.headroom import Limit
+from assistant.kitchen.oil.life import TOP_UP_RULES, OilLife, Sign, Verdict
 from assistant.session import events as e
+from assistant.session.evolve import replay
+from assistant.session.oil import opened, to_keep
+from assistant.session.oil_gate import largest
+from assistant.session.state import Batch, Status
 
 SIZES = ("      width: 28 cm\n", "      height: 20 cm\n", "      oil: 2.2 litres\n", "      power: 3 kW\n")
 
@@ -54,11 +66,56 @@ def test_a_width_in_any_words(unmeasured: Kit, words: str, metres: float) -> Non
 
 
 def test_a_size_outside_sense_is_asked_once_more(unmeasured: Kit) -> None:
-    """Two inches are questioned once; the second such answer is left, and the next piece is asked."""
+    """Two inches are questioned once, in inches; the second such answer is left, and the next piece is asked."""
     unmeasured.say(5, "yes")
-    assert unmeasured.say(10, "two inches")[0].startswith("Width 5.08 centimetres? It should be 10 to 80.")
+    assert unmeasured.say(10, "two inches")[0] == "Width 2 inches? It should be 3.94 to 31.5."
     assert unmeasured.say(15, "two inches") == ["Then I reckon carefully. Small batches.", "How high inside is the big pot?"]
     assert next(iter(unmeasured.state.pots.values())).told == PotTold()
+
+
+@pytest.mark.parametrize(
+    ("words", "litres"),
+    [("two bottles", 2.0), ("a quart", 0.946), ("two quarts", 1.893), ("half a gallon", 1.893), ("two litres", 2.0), ("two", 2.0)],
+)
+def test_oil_in_any_words(unmeasured: Kit, words: str, litres: float) -> None:
+    """Bottles (of a litre, common practice), quarts and gallons (NIST Handbook 44) or litres; a bare number is litres."""
+    for t, said in ((5, "yes"), (10, "ten inches"), (15, "eight inches")):
+        unmeasured.say(t, said)
+    unmeasured.say(20, words)
+    assert next(iter(unmeasured.state.pots.values())).told.litres == pytest.approx(litres, abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("words", "watts"),
+    [
+        *(("the large one", 3000.0), ("medium", 1750.0), ("the small one", 1000.0), ("fifteen hundred watts", 1500.0), ("two kilowatts", 2000.0)),
+        *(("twelve thousand btu", 3516.9), ("9000 btu an hour", 2637.6)),
+    ],
+)
+def test_a_burner_in_any_words(unmeasured: Kit, words: str, watts: float) -> None:
+    """By its size (gas rings of 1, 1.75 and 3 kW), in watts, or in BTU an hour (0.2930711 W, NIST SP 811)."""
+    for t, said in ((5, "yes"), (10, "ten inches"), (15, "eight inches"), (20, "two litres")):
+        unmeasured.say(t, said)
+    assert unmeasured.say(25, words)[0] == "Good, the pot is known."
+    assert unmeasured.state.pot_now("big-pot").power_w == pytest.approx(watts, abs=0.2)
+
+
+@pytest.mark.parametrize(
+    ("t", "words", "says"),
+    [
+        (20, "fifty quarts", "Oil 50 quarts? It should be 0.211 to 42.3."),
+        (20, "fifty litres", "Oil 50 litres? It should be 0.2 to 40."),
+        (20, "thirty centimetres", "Depth of oil 30 centimetres? It should be 0.5 to 20.3."),
+        (25, "a hundred watts", "Power 100 watts? It should be 200 to 30000."),
+        (25, "500 btu", "Power 500 BTU? It should be 682 to 102364."),
+    ],
+)
+def test_a_refusal_speaks_the_cooks_unit(unmeasured: Kit, t: float, words: str, says: str) -> None:
+    """What makes no sense is questioned in the unit that was said."""
+    for at, said in ((5, "yes"), (10, "ten inches"), (15, "eight inches"), (20, "two litres")):
+        if at < t:
+            unmeasured.say(at, said)
+    assert unmeasured.say(t, words)[0] == says
 
 
 def test_a_burner_nobody_knows_counts_as_weak(unmeasured: Kit) -> None:
@@ -115,3 +172,279 @@ def test_food_that_cooks_on_keeps_its_burner() -> None:
     """A core too low goes on cooking: the burner stays until it was read again."""
     kit, said = fish_is_the_last("core is at one thirty")
     assert "That was the last batch. Burner off." not in [*said, *kit.wait(kit.state.t + 400)]
+
+
+# --- how many may go in
+
+
+def test_how_many_answers_by_what_this_pot_taught() -> None:
+    """The answer comes in grams and handfuls with what limits it; readings that show a weak burner make it less than the card's power would."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    said = kit.say(t, "how many can I drop")
+    assert said[0].startswith("Chips: ")
+    assert said[0].endswith("at a time.")
+    assert "grams" in said[0]
+    assert said[1].startswith("Because of this: ")
+    step = kit.state.meal.step("chips-first-fry")
+    strong, _ = largest(kit.state, step)  # type: ignore[misc]
+    weak = kit.state.pots["big-pot"]
+    assert weak.estimate is not None
+    mean = list(weak.estimate.mean)
+    mean[1] -= 1.0  # ln of the power: a burner of little more than a third
+    slow = replace(weak, estimate=replace(weak.estimate, mean=tuple(mean), readings=4))
+    less, why = largest(replace(kit.state, pots={"big-pot": slow}), step)  # type: ignore[misc]
+    assert less.kg < strong.kg
+    assert why == "the oil would get too cold"
+
+
+def test_how_many_counts_pieces_and_names_the_rule_of_headroom(unmeasured: Kit) -> None:
+    """Fish is counted in pieces; a pot that is nearly too full names the rule that binds."""
+    kit = unmeasured
+    for t, words in ((5, "yes"), (10, "twenty four centimetres"), (15, "thirteen centimetres"), (20, "1.7 litres"), (25, "large")):
+        kit.say(t, words)
+    found = largest(kit.state, kit.state.meal.step("fish-fry"))
+    assert found is not None
+    assert found[1] in {str(x) for x in Limit} | {str(BatchLimit.FRESH)}
+    kit = Kit()
+    assert "piece" in largest(kit.state, kit.state.meal.step("fish-fry"))[0].words  # type: ignore[index]
+
+
+# --- what the oil carries
+
+
+def test_the_oil_takes_up_what_goes_into_it() -> None:
+    """Battered fish gives fish and wheat to the oil; the sauce's egg and mustard, which meet the fish on the plate, stay out of it."""
+    meal = Kit().state.meal
+    assert allergens_into_oil(meal, meal.step("fish-fry")) == {"fish", "wheat"}
+    assert allergens_into_oil(meal, meal.step("chips-first-fry")) == frozenset()
+
+
+def test_who_can_eat_this_goes_by_the_oil_it_was_fried_in() -> None:
+    """Chips fried before the fish carry nothing once both fries are out; before that, and after fish was fried, they may carry fish and wheat."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    assert [w for w in kit.say(t, "who can eat the chips") if "by the oil" in w] == ["Chips: fish by the oil and wheat by the oil."]
+    life = kit.state.pots["big-pot"].life
+    run = kit.state.steps["chips-first-fry"]
+    done = {**kit.state.steps}
+    for step in ("chips-first-fry", "chips-second-fry"):
+        done[step] = replace(run, status=Status.DONE, batches=(Batch(1, 10.0, 20.0, lifted_t=300.0),))
+    kit.state = replace(
+        kit.state, steps=done, pots={"big-pot": replace(kit.state.pots["big-pot"], life=replace(life, allergens=frozenset({"fish"})))}
+    )
+    assert [w for w in kit.say(t + 5, "who can eat the chips") if "by the oil" in w] == []
+    done["chips-second-fry"] = replace(done["chips-second-fry"], batches=(Batch(1, 10.0, 20.0, lifted_t=300.0, oil_allergens=frozenset({"fish"})),))
+    kit.state = replace(kit.state, steps=done)
+    assert [w for w in kit.say(t + 10, "who can eat the chips") if "by the oil" in w] == ["Chips: fish by the oil."]
+
+
+def test_oil_of_unknown_past_is_said_so(tmp_path: Path) -> None:
+    """Oil used before this evening, of which nothing was kept, may hold anything: it is said."""
+    text = find_meal("fish-supper").read_text(encoding="utf-8").replace("fresh oil: yes", "fresh oil: no")
+    path = tmp_path / "used.yaml"
+    path.write_text(text, encoding="utf-8")
+    kit = Kit(str(path))
+    kit.say(5, "yes")
+    assert "The oil was used before; what touched it is not known." in kit.say(10, "who can eat the chips")
+
+
+# --- topping up, too full
+
+
+def test_topping_up_says_how_and_counts() -> None:
+    """With hot oil the rules are said in order, and the litres count for headroom and for how fast it heats."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    before = kit.state.pot_now("big-pot").oil_litres or 0.0
+    said = kit.say(t, "topped up by two hundred millilitres")
+    assert said[:6] == ["Added 200 millilitres. Look at the level again.", *TOP_UP_RULES]
+    assert kit.state.pot_now("big-pot").oil_litres == pytest.approx(before + 0.2)
+    estimate = kit.state.pots["big-pot"].estimate
+    assert estimate is not None
+    assert estimate.vessel.oil_litres == pytest.approx(before + 0.2)
+
+
+def test_more_oil_than_the_pot_can_hold_is_questioned() -> None:
+    """Fifty litres into a pot of twelve are asked about and not believed; the right number said then counts."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    assert kit.say(t, "topped up by fifty litres") == ["50 litres? The pot cannot hold that. How much was it?"]
+    assert kit.state.pots["big-pot"].litres_added == 0.0
+    assert kit.say(t + 10, "half a litre")[0] == "Added 500 millilitres. Look at the level again."
+    assert kit.state.pots["big-pot"].litres_added == pytest.approx(0.5)
+
+
+def test_too_full_and_hot_is_left_to_cool() -> None:
+    """Hot oil above the third: burner off, let it cool, nothing poured; the alarm ends when the burner is off."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    said = kit.say(t, "topped up by three litres")
+    assert "Too full. Burner off, let it cool." in said
+    assert "Never pour hot oil." in said
+    kit.say(t + 10, "burner off")
+    assert "full:big-pot" not in kit.state.alerts
+
+
+def test_food_in_the_oil_forbids_topping_up() -> None:
+    """Only between batches: with food in it is said as an alarm."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "chips down")
+    assert kit.say(t + 30, "topped up by two hundred millilitres")[0] == "Not with food in. Wait for the lift."
+
+
+def test_oil_that_runs_low_is_topped_up_between_batches() -> None:
+    """When food has taken an eighth of the oil, topping up is asked for at the lift, once, with how."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "chips down")
+    run = kit.state.pots["big-pot"]
+    kit.state = replace(kit.state, pots={"big-pot": replace(run, life=replace(run.life, lost=0.12 * run.life.litres))})
+    said = kit.say(t + 300, "chips out")
+    assert said[said.index("The oil runs low. Top it up before the next batch.") + 1 :][:5] == list(TOP_UP_RULES)
+
+
+# --- no thermometer
+
+
+def test_no_thermometer_asks_for_bread_and_halves_what_is_left() -> None:
+    """From then on no reading is asked for; the batches double; the gate wants a cube, calls it a guess, and goes by its time."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    batches = {s.id: s.fry.batches for s in kit.state.meal.steps() if s.fry is not None}
+    said = kit.say(t, "no thermometer")
+    assert said[:2] == ["Then we guess with bread. Medium flame, half batches.", "A thermometer goes on your shopping list."]
+    now = {s.id: s.fry for s in kit.state.meal.steps() if s.fry is not None}
+    assert {i: f.batches for i, f in now.items()} == {i: 2 * n for i, n in batches.items()}
+    assert now["chips-first-fry"].kg / now["chips-first-fry"].batches == pytest.approx(0.11)
+    said = kit.say(t + 10, "dropping the chips")
+    assert {"Hold. A bread cube first.", "Drop a one-inch bread cube: golden in two minutes?"} <= set(said)
+    assert kit.say(t + 70, "fifty five seconds")[:2] == ["By the bread about 358: a guess.", "Hold. Too hot by the bread. Burner down."]
+    assert kit.say(t + 200, "bread golden in two minutes") == ["By the bread about 305: a guess.", "Good enough to drop."]
+    assert kit.say(t + 210, "dropping the chips")[-1] == "Go, by the bread: only a guess."
+    assert not [x for x in kit.events if isinstance(x, e.Asked) and x.t > t and x.question.startswith("oil:")]
+
+
+@pytest.mark.parametrize(("words", "c"), [("yes", 148.9), ("no", 129.8), ("pale", 129.8), ("dark", 168.0), ("a hundred and ten seconds", 156.0)])
+def test_a_bread_cube_is_answered_in_any_way(words: str, c: float) -> None:
+    """Golden in time, not yet, pale, dark, or after how long."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "no thermometer")
+    kit.say(t + 10, "dropping the chips")
+    kit.say(t + 80, words)
+    tried = [x for x in kit.events if isinstance(x, e.BreadTried)]
+    assert len(tried) == 1
+    assert bread_c(tried[0].seconds) == pytest.approx(c, abs=9.0)
+
+
+def test_who_reads_the_oil_has_a_thermometer() -> None:
+    """A reading told after "no thermometer" is believed, and readings are asked for again; the smaller batches stay."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "no thermometer")
+    assert kit.say(t + 30, "oil is at three hundred")[0] == "Ready, 300."
+    assert kit.state.thermometer
+
+
+def test_raw_poultry_is_never_called_done_without_a_core_reading() -> None:
+    """ "No thermometer" to the question for the core: nothing is asked again, and at each lift it is said that poultry cannot be called cooked."""
+    kit = Kit("sunday-thighs")
+    step = next(s for s in kit.state.meal.steps() if s.core_c is not None)
+    kit.say(5, "yes")
+    kit._add((e.BatchBegun(10.0, step.id, 1, 10.0), e.BatchIn(10.0, step.id, 1), e.BatchLifted(700.0, step.id, 1)))
+    kit._add((e.Asked(701.0, f"core:{step.id}", ("core", "answer"), 820.0),))
+    assert kit.say(710, "no thermometer") == ["Without one, raw poultry is never called cooked."]
+    assert not kit.state.meal.equipment.core_thermometer
+    assert kit.state.thermometer
+    kit._add((e.BatchBegun(800.0, step.id, 2, 800.0), e.BatchIn(800.0, step.id, 2)))
+    said = kit.say(1500, f"{kit.state.meal.dish(step.dish).said[0]} out")
+    assert "Without one, raw poultry is never called cooked." in said
+    assert not [w for w in said if "Probe" in w]
+
+
+# --- what a batch teaches the next
+
+
+def test_a_greasy_batch_makes_the_next_ones_smaller() -> None:
+    """Oil that fell far under its floor: the cause is said, what is left goes on in smaller batches, and the next load is one of those."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "chips down")
+    kit.say(t + 90, "oil is at two fifty")
+    kit.say(t + 300, "chips out")
+    before = kit.state.meal.step("chips-first-fry").fry
+    said = kit.say(t + 320, "they came out greasy")
+    after = kit.state.meal.step("chips-first-fry").fry
+    assert before is not None
+    assert after is not None
+    assert said[:2] == ["Greasy: the oil fell too far.", "From here smaller: two batches left."]
+    assert (before.batches, after.batches) == (2, 3)
+    assert after.kg / after.batches == pytest.approx(0.11)
+    assert replay(kit.events) == kit.state
+
+
+# --- after the last lift
+
+
+def test_the_burner_is_called_off_again_while_it_is_on() -> None:
+    """Silence has "That was the last batch. Burner off." said again every few minutes; once it is off, never."""
+    kit, _ = fish_is_the_last("core is at one fifty")
+    t = kit.state.t
+    kit.say(t + 10, "core is at one fifty")
+    words = "That was the last batch. Burner off."
+    assert [w for w in kit.wait(t + 420) if w == words] == [words, words]
+    assert "Burner off, noted." in kit.say(t + 421, "burner off")
+    assert words not in kit.wait(t + 1500)
+
+
+def test_what_a_pot_taught_outlives_its_sizes(unmeasured: Kit) -> None:
+    """What earlier evenings taught is not lost when the pot is sized, nor when fresh oil goes in."""
+    learned = Learned(900.0, 2.0, 1.3, 0.1, 0.1, 0.1)
+    text = kept.write(kept.KeptPot(OilLife("sunflower", 2.2).fry("cod", "fish", 60.0, 180.0), learned=learned))
+    kit = unmeasured
+    meal = kit.state.meal
+    pots = {p.id: opened(meal, p, 0.0, text) for p in meal.equipment.pots}
+    kit.state = replace(kit.state, pots=pots)
+    for t, words in ((5, "yes"), (10, "ten inches"), (15, "eight inches"), (20, "two litres"), (25, "large")):
+        kit.say(t, words)
+    estimate = kit.state.pots["big-pot"].estimate
+    assert estimate is not None
+    assert estimate.power_w == pytest.approx(900.0)
+    kit.say(30, "fresh oil")
+    estimate = kit.state.pots["big-pot"].estimate
+    assert estimate is not None
+    assert estimate.power_w == pytest.approx(900.0)
+
+
+# --- dinner is up
+
+
+@pytest.mark.parametrize(
+    ("answer", "says", "keeps"), [("no", "Then it may serve again. Strain it once cold.", True), ("yes", "Then that oil ends", False)]
+)
+def test_the_signs_that_end_an_oil_are_asked(answer: str, says: str, keeps: bool) -> None:
+    """At dinner: the clock until the pot may be moved, then one question on smoke, foam, colour and smell. A sign ends the oil, for evenings to come
+    too; when the clock has run it is said how the oil is kept, or where it goes."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    said = kit.say(t, "dinner's up")
+    assert said[-1] == "Did the oil smoke, keep its foam, darken or smell bad?"
+    assert [w for w in said if w.startswith("Let it cool two hours")]
+    assert kit.say(t + 20, answer)[0].startswith(says)
+    assert (kit.state.pots["big-pot"].life.verdict is Verdict.KEEP) is keeps
+    assert (kept.read(dict(to_keep(kit.state))["big-pot"]).oil.verdict is Verdict.KEEP) is keeps
+    kit.say(t + 30, "burner off")
+    said = kit.wait(t + 4 * 3600.0)
+    at = said.index("The oil should be cold. Probe before you move it.")
+    assert said[at + 1] == ("Strain through fine mesh and cloth." if keeps else "Old oil: sealed, in the bin.")
+
+
+def test_smoke_from_oil_that_is_not_too_hot_ends_it() -> None:
+    """Smoke at a reading under 200 C is a sign of age; the oil is done for the evenings to come."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "oil is at three hundred")
+    kit.say(t + 10, "it's smoking")
+    assert Sign.SMOKE in kit.state.pots["big-pot"].life.signs

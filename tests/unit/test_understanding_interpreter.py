@@ -167,6 +167,10 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("burner up", Intent.BURNER, {"level": "up"}),
     ("topped up by half a litre", Intent.TOPPED_UP, {"litres": 0.5}),
     ("I added 2 litres of oil", Intent.TOPPED_UP, {"litres": 2}),
+    ("bread golden in fifty-five seconds", Intent.BREAD, {"seconds": 55}),
+    ("the bread cube was golden after a minute", Intent.BREAD, {"seconds": 60}),
+    ("the bread took two minutes", Intent.BREAD, {"seconds": 120}),
+    ("topped up by two bottles", Intent.TOPPED_UP, {"litres": 2}),
     ("the chicken is in the fridge", Intent.PLACE, {"item": "chicken", "place": "fridge"}),
     ("I put the fish on the counter", Intent.PLACE, {"item": "fish", "place": "counter"}),
     ("chips are in the oven", Intent.PLACE, {"item": "chips", "place": "oven"}),
@@ -264,6 +268,8 @@ def render(command: Command) -> str:
             return f"oil is at {degrees}"
         case Intent.BURNER:
             return f"burner {command.level}"
+        case Intent.BREAD:
+            return f"bread golden in {seconds}"
         case Intent.TOPPED_UP:
             return f"topped up by {round((command.litres or 0) * 1000)} millilitres"
         case Intent.PLACE:

@@ -1,4 +1,4 @@
-"""A pot told by voice: width, height, oil by depth, litres or bottles, burner by size or power; asked for piece by piece, once.
+"""A pot told by voice: width, height, oil by depth or litres, burner by size or power; asked for piece by piece, once.
 
 Quantities arrive in SI (understanding has turned inches and quarts into metres and litres). What nobody states is never assumed strong.
 """
@@ -11,42 +11,37 @@ from dataclasses import dataclass, replace
 from assistant.kitchen.meal import Heat, Pot
 from assistant.kitchen.oil.pot import RINGS
 
-BOTTLE_L = 1.0
-"""One bottle of oil, l, when its size was not said (common practice)."""
-
-BTU_H = 0.29307107
-"""One BTU an hour, W."""
-
 
 class ToldError(ValueError):
-    """A size outside sense; the message is one sentence to ask again with."""
+    """A size outside sense. what: width, height, depth of oil, oil or power; value, least, most: in m, l or W."""
+
+    def __init__(self, what: str, value: float, least: float, most: float) -> None:
+        super().__init__(f"{what} of {value:g} is not from {least:g} to {most:g} (m, l or W)")
+        self.what, self.value, self.least, self.most = what, value, least, most
 
 
 @dataclass(frozen=True, slots=True)
 class PotTold:
-    """What was said so far, None where nothing was. width_m, height_m: inside; depth_m: of the cold oil; litres; bottles; ring: small, medium or
+    """What was said so far, None where nothing was. width_m, height_m: inside; depth_m: of the cold oil; litres; ring: small, medium or
     large; power_w: nominal; power_unknown: the cook does not know the burner."""
 
     width_m: float | None = None
     height_m: float | None = None
     depth_m: float | None = None
     litres: float | None = None
-    bottles: float | None = None
     ring: str | None = None
     power_w: float | None = None
     power_unknown: bool = False
 
     @property
     def oil_litres(self) -> float | None:
-        """Litres of cold oil: as said, by bottles of a litre, or by width and depth; None while that is not known.
+        """Litres of cold oil: as said, or by width and depth; None while that is not known.
 
         >>> round(PotTold(width_m=0.26, depth_m=0.0377).oil_litres or 0, 2)
         2.0
         """
         if self.litres is not None:
             return self.litres
-        if self.bottles is not None:
-            return self.bottles * BOTTLE_L
         if self.depth_m is not None and self.width_m is not None:
             return 1000.0 * self.depth_m * math.pi * self.width_m**2 / 4.0
         return None
@@ -66,17 +61,15 @@ class PotTold:
 
     def check(self) -> None:
         """ToldError when a size is outside sense."""
-        for value, name, least, most, unit, scale in (
-            (self.width_m, "width", 0.10, 0.80, "centimetres", 100.0),
-            (self.height_m, "height", 0.05, 0.80, "centimetres", 100.0),
-            (self.depth_m, "depth of oil", 0.005, 0.40, "centimetres", 100.0),
-            (self.oil_litres, "oil", 0.2, 40.0, "litres", 1.0),
-            (self.power_w, "power", 200.0, 30000.0, "watts", 1.0),
+        for value, name, least, most in (
+            (self.width_m, "width", 0.10, 0.80),
+            (self.height_m, "height", 0.05, 0.80),
+            (self.depth_m, "depth of oil", 0.005, min(0.40, self.height_m or 0.40)),
+            (self.oil_litres, "oil", 0.2, 40.0),
+            (self.power_w, "power", 200.0, 30000.0),
         ):
             if value is not None and not least <= value <= most:
-                raise ToldError(f"{name.capitalize()} {value * scale:g} {unit}? It should be {least * scale:g} to {most * scale:g}.")
-        if self.depth_m is not None and self.height_m is not None and self.depth_m > self.height_m:
-            raise ToldError("The oil cannot be deeper than the pot is high.")
+                raise ToldError(name, value, least, most)
 
 
 def nominal_power(told: PotTold, heat: Heat) -> float | None:

@@ -333,7 +333,8 @@ class PotEstimate:
         cov = _widened(_carried(jacobian, self.cov), self._noise(seconds))
         worst = self.worst_c
         if not self.readings:
-            rates = derivative(self.vessel, None, self.strongest_w if self.lit else 0.0)
+            most = min(1.0, self.mean[U] + BOUND * math.sqrt(self.cov[U][U])) if self.lit else 0.0
+            rates = derivative(self.vessel, None, self.strongest_w * most)
             worst = advance(rates, (worst, 0.0, 0.0), seconds, 15.0)[0]
         return replace(self, t=self.t + seconds, mean=after, cov=cov, worst_c=worst)
 

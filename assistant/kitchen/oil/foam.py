@@ -12,6 +12,9 @@ from assistant.kitchen.oil.headroom import SWELL, SWELL_FOAMY
 STEP = 1.5
 """Each time it foams up, the swell is multiplied by this, up to `SWELL_FOAMY`."""
 
+AFTER = 0.5
+"""The next batch after it foamed up is this part of the one before (common practice)."""
+
 
 @dataclass(frozen=True, slots=True)
 class FoamUp:
@@ -45,8 +48,3 @@ class Foam:
         """After an evening: back to the usual swell when it has been kept long enough."""
         left = max(0, self.evenings - 1)
         return replace(self, evenings=left, swell=self.swell if left else SWELL)
-
-
-def smaller_batch(kg: float, before: Foam, after: Foam) -> float:
-    """What a batch of `kg` shrinks to when the swell went up, where headroom does not say less: in proportion, at least halved at the first time."""
-    return kg * min(0.5, before.swell / after.swell) if after.swell > before.swell else kg / 2.0

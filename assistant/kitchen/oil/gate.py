@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from assistant.kitchen.meal import Fry, Pot
+from assistant.kitchen.oil import bread
 from assistant.kitchen.oil.batch import BatchLimit, LargestBatch, largest_batch
 from assistant.kitchen.oil.estimate import PotEstimate
 from assistant.kitchen.oil.foods import UnknownCutError, cut
@@ -36,9 +37,6 @@ RISING = 0.005
 
 STANDING_K = 1.5
 """How far under the set point oil that is not rising may be, K: less than a thermometer can tell."""
-
-BREAD_S = (50.0, 60.0)
-"""A one-inch bread cube golden in this time means roughly 175 to 185 C: a guess (common practice)."""
 
 
 class Decision(StrEnum):
@@ -158,7 +156,7 @@ def check_drop(
         reasons.append(Reason.ABOVE_MAX)
     if room is not None and not room.ok:
         reasons.append(Reason.HEADROOM)
-    temperature, wait = _bread(bread_s) if now is None else _temperature(fry, now, t)
+    temperature, wait = _bread(fry, bread_s) if now is None else _temperature(fry, now, t)
     reasons += temperature
     most = largest_now(fry, pot, now, life, risen, thermometer=now is not None)
     if most is not None and batch_kg > most.kg * 1.05 + 0.01:
@@ -177,11 +175,11 @@ def check_drop(
     return Verdict(decision, tuple(reasons), oil, sigma, fry.oil_c, wait, most, room, tuple(remind), guess=now is None)
 
 
-def _bread(bread_s: float | None) -> tuple[list[Reason], float | None]:
+def _bread(fry: Fry, bread_s: float | None) -> tuple[list[Reason], float | None]:
     if bread_s is None:
         return [Reason.BREAD], None
-    least, most = BREAD_S
-    return ([Reason.HOT] if bread_s < least else [Reason.COLD] if bread_s > most else []), None
+    off = bread.bread_c(bread_s) - fry.oil_c
+    return ([Reason.HOT] if off > bread.MARGIN_K else [Reason.COLD] if off < -bread.MARGIN_K else []), None
 
 
 def _temperature(fry: Fry, now: PotEstimate, t: float) -> tuple[list[Reason], float | None]:

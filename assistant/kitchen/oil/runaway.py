@@ -20,6 +20,9 @@ FIRE_ARMED_C = 230.0
 ANSWER_S = 60.0
 """After "is the oil ready?" an answer is waited for this long, s."""
 
+ATTENDED_S = 60.0
+"""Whoever read the oil so lately knows how hot it is and is not asked, s."""
+
 
 class Danger(IntEnum):
     """How bad; a higher one takes precedence."""
@@ -41,17 +44,24 @@ class Watch:
 
 
 def watch(
-    estimate: PotEstimate, t: float, set_c: float, *, smoke: bool = False, asked_at: float | None = None, spoke_at: float | None = None
+    estimate: PotEstimate,
+    t: float,
+    set_c: float,
+    *,
+    smoke: bool = False,
+    asked_at: float | None = None,
+    spoke_at: float | None = None,
+    answer_s: float = ANSWER_S,
 ) -> Watch:
     """The danger at kitchen time `t`. set_c: the oil's set point; asked_at: when "ready?" was asked, None while it was not since the burner or the
-    food changed; spoke_at: when the cook last said anything at all. Clears by itself when the bound falls, smoke is taken back, or the cook
-    answers."""
+    food changed; spoke_at: when the cook last said anything at all; answer_s: how long an answer may take. Clears by itself when the bound falls,
+    smoke is taken back, or the cook answers."""
     now = estimate.predict(t)
     bound = now.upper95
     answered = asked_at is not None and spoke_at is not None and spoke_at >= asked_at
-    should_ask = now.lit and now.batch is None and asked_at is None and now.oil_c >= now.ready_c(set_c)
+    should_ask = now.lit and now.batch is None and asked_at is None and now.since_reading(t) >= ATTENDED_S and now.oil_c >= now.ready_c(set_c)
     danger = Danger.NONE
-    if now.lit and asked_at is not None and not answered and t - asked_at >= ANSWER_S:
+    if now.lit and asked_at is not None and not answered and t - asked_at >= answer_s:
         danger = Danger.UNATTENDED
     if bound >= WARN_C:
         danger = max(danger, Danger.WARN)

@@ -1,0 +1,119 @@
+"""The gate before a drop: what is known of the oil now, the verdict on the next batch, the largest one, and why, in words.
+
+A reading said just now is taken at its word; later the estimate speaks. Without a thermometer a bread cube of the last minutes does.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+from assistant.kitchen.meal import Step
+from assistant.kitchen.oil import gate
+from assistant.kitchen.oil.batch import BatchLimit, LargestBatch
+from assistant.kitchen.oil.estimate import READING_K, READY_SURE_S
+from assistant.kitchen.oil.gate import Reason, Verdict, batch_load, check_drop, shown_c
+from assistant.kitchen.oil.headroom import pot_headroom
+from assistant.kitchen.oil.life import Fried
+from assistant.session.oil_care import bread_lately
+from assistant.session.state import State
+from assistant.speaking import prompts as p
+
+
+def oil_now(state: State, pot_id: str) -> tuple[float, float] | None:
+    """(temperature C, sigma K) now: the reading itself while it is fresh, else the estimate; None when nothing is known, or nobody can read it."""
+    run = state.pots[pot_id]
+    if not state.thermometer:
+        return None
+    if run.estimate is None:
+        return None if run.oil_c is None else (run.oil_c, READING_K)
+    if not run.estimate.readings:
+        return None
+    now = run.estimate.predict(state.t)
+    return shown_c(now, state.t), now.sigma
+
+
+def verdict(state: State, step: Step) -> Verdict | None:
+    """What the full gate says of the next batch of a step; None where there is neither an estimate to go by nor a bread cube."""
+    fry = step.fry
+    if fry is None:
+        return None
+    run = state.pots[fry.pot]
+    if run.estimate is None and state.thermometer:
+        return None
+    kg = fry.kg / fry.batches
+    # what fresh oil does is found out by the small test batch; the gate asks for that first
+    life = replace(run.life, fried=(*run.life.fried, Fried("test", "clean", 60.0)))
+    dry = None if fry.wet else True
+    return check_drop(
+        fry,
+        state.pot_now(fry.pot),
+        run.estimate if state.thermometer else None,
+        state.t,
+        batch_kg=kg,
+        life=life,
+        swell=run.foam.swell,
+        patted_dry=dry,
+        smoke=run.smoked,
+        bread_s=bread_lately(state, fry.pot, fry),
+    )
+
+
+def largest(state: State, step: Step) -> tuple[LargestBatch, str] | None:
+    """(the largest batch of this step now, by what this pot has taught; what limits it, in words); None where the cut is not known."""
+    fry = step.fry
+    if fry is None:
+        return None
+    run, pot = state.pots[fry.pot], state.pot_now(fry.pot)
+    sample = batch_load(fry, fry.kg / fry.batches)
+    life = replace(run.life, fried=(*run.life.fried, Fried("test", "clean", 60.0))) if run.tested else run.life
+    swell = gate.swell_now(fry, life, run.foam.swell, None if fry.wet else True)
+    most = gate.largest_now(fry, pot, run.estimate if state.thermometer else None, life, swell, thermometer=state.thermometer)
+    if most is None or sample is None:
+        return None
+    why = str(most.limited_by)
+    if most.limited_by is BatchLimit.HEADROOM:
+        room = pot_headroom(pot, fry.oil_c, most.kg, sample.cut.food.density, swell, careful=not state.thermometer)
+        why = why if room is None else str(room.limit)
+    return most, why
+
+
+def hard_reasons(found: Verdict) -> tuple[str, ...]:
+    """The danger in plain words, for limits that "drop anyway" does not lift."""
+    words = {
+        Reason.SMOKE: p.OIL_SMOKES,
+        Reason.ABOVE_MAX: p.TOO_HOT,
+        Reason.HEADROOM: p.no_headroom(str(found.headroom.limit) if found.headroom is not None else "the pot"),
+    }
+    return tuple(words[r] for r in found.reasons if r in words)
+
+
+def soft_reasons(found: Verdict, units: str) -> tuple[str, ...]:
+    """What should wait or change before this drop, besides the hard limits."""
+    said = []
+    for reason in found.reasons:
+        if reason is Reason.COLD:
+            said.append(p.BREAD_COLD if found.oil_c is None else p.hold_cold_for(found.oil_c, found.set_c, found.wait_s, units))
+        elif reason is Reason.HOT:
+            said.append(p.BREAD_HOT if found.oil_c is None else p.hold_hot(found.oil_c, found.set_c, units))
+        elif reason is Reason.BREAD:
+            said.append(p.BREAD_FIRST)
+        elif reason in (Reason.STALE, Reason.NO_READING):
+            said.append(p.OIL_UNKNOWN)
+        elif reason is Reason.TOO_MUCH and found.most is not None:
+            said.append(p.too_much(found.most.words, str(found.most.limited_by)))
+        elif reason is Reason.WET:
+            said.append(p.PAT_DRY)
+    return tuple(said)
+
+
+def ready_words(state: State, pot_id: str, set_c: float) -> str | None:
+    """ "Ready in about three minutes", when that is known; None when it is not."""
+    run = state.pots[pot_id]
+    if not state.thermometer or run.estimate is None or run.estimate.readings < 2:
+        return None
+    now = run.estimate.predict(state.t)
+    if not now.lit or now.oil_c >= set_c - 1.0:
+        return None
+    seconds, sigma = now.ready_in(set_c)
+    return p.ready_in(seconds) if math.isfinite(seconds) and sigma <= 2 * READY_SURE_S else None
