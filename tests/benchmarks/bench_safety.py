@@ -22,20 +22,21 @@ import sys
 import time
 from collections import Counter
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 from assistant.kitchen.cards import find_meal, list_meals, read_card
 from assistant.kitchen.drop_check import drop_lines
 from assistant.kitchen.food_clocks import Kind, Place
-from assistant.kitchen.hazards import crossing, tongs, touches
+from assistant.kitchen.hazards import crossing, tongs
 from assistant.kitchen.ledger import Ended, Event, Ledger, Made, Moved, Read, Room, apply, next_change
-from assistant.kitchen.meal import Step
 from assistant.kitchen.notices import Severity, due
-from assistant.kitchen.order import plain_order
-from assistant.kitchen.perishables import begun, done, opening
+from assistant.session.events import Said, Told
+from assistant.speaking import prompts
 
 HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE.parent / "scenarios"))
 RESULTS = HERE / "results" / "safety.json"
 FIXTURES = HERE.parents[1] / "audio_fixtures"
 STEP_S = 10.0
@@ -267,47 +268,36 @@ def large_ledger(things: int = 200) -> dict[str, float]:
 
 
 def plain_evening(name: str) -> dict[str, float]:
-    """Unasked-for safety lines in an evening of this meal where nothing goes wrong: notices, raw and tongs prompts, drops. The first drop into a pot
-    still belongs to the first check; it is counted apart."""
-    meal = read_card(find_meal(name))
-    pots = {p.id: p for p in meal.equipment.pots}
-    slots = plain_order(meal)
-    zero = slots[0].start_s
-    ledger = Ledger()
-    for event in opening(meal, 0.0):
-        ledger, _ = apply(ledger, event)
-    moments = sorted([(s.start_s - zero, 1, s.step) for s in slots] + [(s.end_s - zero, 0, s.step) for s in slots])
+    """Unasked-for safety lines in a whole evening of this meal by a cook who does what is said, after the check before the heat: food clocks, raw and
+    tongs prompts, drops, the oil's alarms. The first drop into a pot still belongs to the first check; it is counted apart."""
+    from obedient_cook import Cook
+
+    cook = Cook(name, planned=True)
+    state = cook.run()
+    steps = list(state.meal.steps())
+    pots = {p.id: p for p in state.meal.equipment.pots}
+    fries = [(pots[s.fry.pot], s, before) for s in steps if s.fry is not None for before in [None, *(x for x in steps if x.fry is not None)]]
+    first = {w for pot, s, _ in fries for fresh in (True, False) for w in drop_lines(pot, s, 1, fresh)}
+    safety = (
+        {crossing(a, b) for a in steps for b in steps}
+        | {tongs(s) for s in steps}
+        | {w for pot, s, b in fries for w in drop_lines(pot, s, 2, False, b)}
+    )
+    safety |= {prompts.TOO_HOT, prompts.HEAT_OFF_NOW, prompts.STILL_ON, prompts.LAST_OUT}
+    check = next(x.t for x in cook.events if isinstance(x, Told) and x.key.startswith("check:"))
     lines: list[str] = []
-    first: list[str] = []
-    told: set[tuple[str, str, Severity]] = set()
-    last: Step | None = None
-    before: dict[str, Step] = {}
-    drops: Counter[str] = Counter()
-    for t, begins, step_id in moments:
-        change = next_change(ledger, ledger.at_s)
-        for when in (change, t):
-            for notice in due(ledger, when) if when is not None and when <= t else ():
-                if (notice.item, notice.what, notice.severity) not in told:
-                    told.add((notice.item, notice.what, notice.severity))
-                    lines.append(notice.say)
-        step = meal.step(step_id)
-        if begins:
-            lines += [words for words in (crossing(last, step), tongs(step)) if words]
-            last = step if touches(step) else last
-            if step.fry is not None:
-                for _ in range(step.fry.batches):
-                    pot = pots[step.fry.pot]
-                    drops[pot.id] += 1
-                    (first if drops[pot.id] == 1 else lines).extend(
-                        drop_lines(pot, step, drops[pot.id], pot.fresh_oil and drops[pot.id] == 1, before.get(pot.id))
-                    )
-                    before[pot.id] = step
-        for event in (begun if begins else done)(meal, ledger, step, t):
-            ledger, _ = apply(ledger, event)
-    hours = (moments[-1][0] - moments[0][0]) / 3600.0
+    at_first: list[str] = []
+    for before, event in pairwise(cook.events):
+        if isinstance(event, Said) and event.t > check:
+            clock = isinstance(before, Told) and before.key.startswith("food:")
+            if clock or event.words in safety:
+                lines.append(event.words)
+            elif event.words in first:
+                at_first.append(event.words)
+    hours = (cook.events[-1].t - check) / 3600.0
     return {
-        "hours": round(hours, 2),
-        "lines of the first drop": float(len(first)),
+        "hours after the check": round(hours, 2),
+        "lines of the first drop": float(len(at_first)),
         "lines": float(len(lines)),
         "lines an hour": round(len(lines) / hours, 1),
         "words an hour": round(sum(len(x.split()) for x in lines) / hours, 1),
