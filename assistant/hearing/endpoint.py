@@ -113,7 +113,7 @@ class Endpointer:
         if self._first is None:
             return ()
         silence = end_s - self._last + 1e-9
-        if silence >= self._follow.value:
+        if silence >= self._follow.value or end_s - self._from >= LONGEST_S:
             return (self._end(min(end_s, self._last + TRAIL_S), cut=False),)
         if silence >= PROBE_S and not self._probed:
             self._probed = True
