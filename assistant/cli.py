@@ -178,6 +178,7 @@ def _first_event(
     type=click.Choice(["page", "lan", "terminal"]),
     help="Show a page on this machine (page), to paired devices too (lan), or in the terminal.",
 )
+@click.option("--probe", metavar="PATH", type=click.Path(path_type=Path), help="File or pipe where another program writes the oil's temperature.")
 @click.option("--port", type=click.IntRange(1, 65535), default=8737, show_default=True, help="Of the page.")
 def cook(
     meal: str | None,
@@ -192,6 +193,7 @@ def cook(
     data: Path | None,
     screen: str | None,
     port: int,
+    probe: Path | None,
 ) -> None:
     """Cook MEAL: start it, talk, and be walked through."""
     from assistant.screens import Screens
@@ -201,6 +203,8 @@ def cook(
         raise click.UsageError("Say which meal: one of " + ", ".join(n for n, _ in list_meals()) + ".")
     if keep_recordings and hear == "typed":
         stop("Nothing is heard when you type: leave out --keep-recordings.")
+    if probe is not None and hear not in ("mic", "typed"):
+        stop("--probe goes with --hear mic or typed: a recording has a clock of its own.")
     if hear not in ("mic", "typed"):
         from assistant.hearing.frames import SoundFileError
         from assistant.hearing.sources import check_sound_file
@@ -219,6 +223,8 @@ def cook(
             stop(f"{left.meal}, begun at {begun}, is not over: go on with 'stovehand cook --resume', or leave it and begin anew with --afresh.")
         screens = Screens(screen, port, click.echo)
         kitchen = _kitchen(meal, settings, clock, journal, hear, say, serve, people, resume, screens, data or data_folder(), keep_recordings)
+        if probe is not None:
+            kitchen.probe(probe)
         screens.open(kitchen.evening.kitchen_time, lambda: kitchen.listening, kitchen.typed)
         try:
             kitchen.run()

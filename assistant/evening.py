@@ -18,7 +18,7 @@ from assistant.kitchen.scale import scaled
 from assistant.session import events as e
 from assistant.session.agenda import next_deadline
 from assistant.session.commands import Command, Reject
-from assistant.session.decide import decide, resume, start
+from assistant.session.decide import decide, probed, resume, start
 from assistant.session.evolve import evolve, first_state
 from assistant.session.plan import TOLD_S
 from assistant.session.state import State
@@ -93,6 +93,12 @@ class Evening:
         events = (*echo, *decide(self.state, command, t))
         self._commit(events, now)
         return events
+
+    def probed(self, celsius: float) -> None:
+        """The thermometer that another program reads says this."""
+        now = self.clock.now()
+        self._notice_jump(now)
+        self._commit(probed(self.state, celsius, self.evening_clock.kitchen_time(now)), now)
 
     def adopt(self, plan: EveningPlan, why: str) -> None:
         """Follow this plan from here on; a serving time that it moves by two minutes or more is said."""

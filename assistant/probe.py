@@ -1,4 +1,4 @@
-"""A thermometer that another program reads: JSON lines in a file or a pipe, each with a time and a temperature.
+"""A thermometer that another program reads: JSON lines in a file or a pipe, each with a time and a temperature; and what of it is handed on.
 
     {"time": 1764000000.0, "temperature": 163.4}
     {"time": "2026-01-31T18:02:11+01:00", "temperature": 326.0, "unit": "F"}
@@ -16,8 +16,24 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from assistant.clock import Clock
+
 MOST_BYTES = 65536
 """Read at most this at once."""
+
+POLL_S = 1.0
+"""How often the file is looked at, s."""
+
+EVERY_S = 10.0
+"""A reading is handed on so often, s, or at once when it has moved by MOVED_K."""
+
+MOVED_K = 2.0
+
+SILENT_S = 60.0
+"""Nothing for so long is a fault, s."""
+
+OLD_S = 60.0
+"""What stood in the file before, older than this by its own time, is history, s."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +49,11 @@ class ProbeFault:
     """A line or a file that cannot be read: one sentence."""
 
     why: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProbeBack:
+    """It reads again after a fault."""
 
 
 def parse_line(line: str) -> ProbeReading | ProbeFault:
@@ -125,3 +146,43 @@ class Probe:
             return os.lseek(file, 0, os.SEEK_CUR) > theirs.st_size
         except OSError:  # a pipe has no place
             return False
+
+
+class Follower:
+    """What of a probe's lines is handed on: a reading now and then, the first fault, and that it is back. Called from one thread."""
+
+    def __init__(self, probe: Probe, clock: Clock) -> None:
+        self._probe = probe
+        self._clock = clock
+        self._heard_s = clock.now().elapsed
+        self._last_wall = math.nan
+        self._handed: ProbeReading | None = None
+        self._handed_s = -math.inf
+        self._first = True
+        self._faulty = False
+
+    def step(self) -> tuple[ProbeReading | ProbeFault | ProbeBack, ...]:
+        """Look once."""
+        now = self._clock.now()
+        found = self._probe.poll()
+        readings = [x for x in found if isinstance(x, ProbeReading) and x.wall != self._last_wall]
+        faults = [x for x in found if isinstance(x, ProbeFault)]
+        if self._first and found:
+            self._first = False
+            readings = [x for x in readings if now.wall - x.wall <= OLD_S]
+        if readings:
+            return self._take(readings[-1], now.elapsed)
+        if not self._faulty and (faults or now.elapsed - self._heard_s > SILENT_S):
+            self._faulty = True
+            return (faults[0] if faults else ProbeFault("The probe has written nothing for a minute."),)
+        return ()
+
+    def _take(self, reading: ProbeReading, elapsed: float) -> tuple[ProbeReading | ProbeFault | ProbeBack, ...]:
+        self._heard_s, self._last_wall = elapsed, reading.wall
+        back = (ProbeBack(),) if self._faulty else ()
+        self._faulty = False
+        moved = self._handed is None or abs(reading.celsius - self._handed.celsius) >= MOVED_K
+        if not back and not moved and elapsed - self._handed_s < EVERY_S:
+            return ()
+        self._handed, self._handed_s = reading, elapsed
+        return (*back, reading)

@@ -22,6 +22,7 @@ from assistant.clock import Clock, FakeClock
 from assistant.evening import Evening
 from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.meal import Meal
+from assistant.probe import POLL_S, Follower, Probe, ProbeBack, ProbeFault, ProbeReading
 from assistant.rehearsal import let_time_pass
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent, Reject
@@ -242,6 +243,13 @@ class Kitchen:
         elif isinstance(item, Fault):
             self._show(item.sentence)
             self.evening.fault(item.part, item.ok, item.sentence, aloud=item.ok)
+        elif isinstance(item, ProbeReading):
+            self.evening.probed(item.celsius)
+        elif isinstance(item, ProbeFault | ProbeBack):
+            back = isinstance(item, ProbeBack)
+            if isinstance(item, ProbeFault):
+                self._show(item.why)
+            self.evening.fault("probe", back, prompts.PROBE_BACK if back else prompts.PROBE_LOST)
         elif isinstance(item, Planned):
             if item.facts == len(self.evening.state.facts):
                 self.evening.adopt(item.plan, item.why)
@@ -281,6 +289,18 @@ class Kitchen:
     def replan(self) -> None:
         """Let the solver look for a better plan whenever facts have come, on a thread of its own."""
         self._replanner = Replanner(self.inbox.put)
+
+    def probe(self, path: Path) -> None:
+        """Follow a thermometer that another program reads, from a thread of its own."""
+        follower = Follower(Probe(path), self.evening.clock)
+
+        def read() -> None:
+            while True:
+                for item in follower.step():
+                    self.inbox.put(item)
+                time.sleep(POLL_S)
+
+        threading.Thread(target=read, name="probe", daemon=True).start()
 
     def keyboard(self) -> None:
         """Lines typed go onto the inbox, from a thread of their own; where nothing is heard, the end of them ends the evening's run."""

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.doneness import without_thermometer
 from assistant.kitchen.scale import MOST_PEOPLE
-from assistant.session import agenda, ahead, asking, danger, frying, oil_care, oil_told, plan, sizing
+from assistant.session import agenda, ahead, asking, danger, frying, oil_care, oil_probe, oil_told, plan, sizing
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.frying import finish
@@ -54,6 +54,14 @@ _AND_THEN = (frozenset({Intent.DONE, Intent.LIFT, Intent.CARRY_ON}), frozenset({
 
 def _lines(turn: Turn) -> int:
     return sum(isinstance(event, e.Said) for event in turn.events)
+
+
+def probed(state: State, celsius: float, t: float) -> tuple[e.Event, ...]:
+    """What happens when a thermometer that another program reads says this at kitchen time t."""
+    turn = Turn(state, t)
+    oil_probe.read(turn, celsius)
+    agenda.pass_time(turn)
+    return tuple(turn.events)
 
 
 def start(state: State, t: float) -> tuple[e.Event, ...]:
@@ -145,6 +153,8 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
         oil_told.burner(turn, Command(Intent.BURNER, level=level, words=command.words), pot_id)
     elif kind == "signs":
         oil_care.signs_answered(turn, rest, how == "yes")
+    elif kind == "probe" and how == "yes":
+        turn.happen(e.Told(turn.t, f"probe-in:{rest}"))
     elif kind == "bread":
         oil_told.bread_answered(turn, rest, command)
     elif kind == "full" and how == "yes":

@@ -372,6 +372,10 @@ def oil_unsure(said_c: float, units: str) -> str:
     return f"Oil at {degrees(said_c, units)}? Sure?"
 
 
+def probe_unsure(said_c: float, units: str) -> str:
+    return f"The probe says {degrees(said_c, units)}. Is it in the oil?"
+
+
 def below_floor(said_c: float, units: str) -> str:
     return f"Oil {degrees(said_c, units)}, too cold. Burner up."
 
@@ -672,6 +676,8 @@ def welcome_back(away_s: float) -> str:
 
 CLOCK_JUMPED = "The time of day has jumped. Cooking clocks are right."
 RECORDING = "Recording is on: what I hear tonight is kept as sound."
+PROBE_LOST = "The probe is silent. Read the oil aloud."
+PROBE_BACK = "The probe reads again."
 MICROPHONE_LOST = "I cannot hear you. Please type."
 MICROPHONE_BACK = "I hear you again."
 SPEAKER_BACK = "You can hear me again."
