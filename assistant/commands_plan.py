@@ -14,6 +14,7 @@ from statistics import median
 import click
 
 from assistant.clock import SystemClock
+from assistant.keeping import with_what_there_was
 from assistant.kitchen.cards import MealCardError, find_meal, read_card
 from assistant.kitchen.doneness import without_thermometer
 from assistant.kitchen.evening import EveningPlan, PlanError, Setting
@@ -84,7 +85,7 @@ def plan(
     eaters = people or card.serves
     if chart is not None and chart.suffix.lower() not in CHART_ENDINGS:
         raise _BadInputError(f"A chart is written as {', '.join(CHART_ENDINGS[:-1])} or {CHART_ENDINGS[-1]}, not '{chart.name}'.")
-    bought = _shopping(scaled(card, eaters), have)
+    bought = _shopping(with_what_there_was(folder, scaled(card, eaters)), have)
     ahead = _made_ahead(folder, card, eaters, midnight.timestamp() + present, midnight.timestamp() + (serve_s or present))
     done = frozenset(step for thing in ahead for step in thing.steps)
     setting = Setting(people=eaters, usual_s=read_times(folder).for_meal(card), done=done)

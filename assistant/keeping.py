@@ -7,6 +7,7 @@ cannot be read counts as none; one that cannot be written is said in one sentenc
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from statistics import median
 from typing import Any
@@ -75,6 +76,13 @@ def what_pots_taught(folder: Path, meal: Meal) -> tuple[tuple[str, str], ...]:
             continue
         found.append((pot.id, text))
     return tuple(found)
+
+
+def with_what_there_was(folder: Path, meal: Meal) -> Meal:
+    """The meal for a kitchen that had no oil thermometer the last time, so that one is bought."""
+    if all(kept.read(text).thermometer for _, text in what_pots_taught(folder, meal)):
+        return meal
+    return replace(meal, equipment=replace(meal.equipment, oil_thermometer=False))
 
 
 def keep_what_it_taught(folder: Path, journal: Journal, state: State) -> str:

@@ -13,6 +13,7 @@ from assistant.kitchen import doneness
 from assistant.kitchen.cards import read_text
 from assistant.kitchen.ledger import apply
 from assistant.kitchen.meal import Step, StepKind
+from assistant.kitchen.oil import kept
 from assistant.kitchen.scale import in_smaller_batches, scaled
 from assistant.kitchen.scripts import severity
 from assistant.session import events as e
@@ -51,6 +52,7 @@ def first_state(event: e.EveningBegan) -> State:
         steps={s.id: _made_before(s, event.t - done[s.id]) if s.id in done else StepRun() for s in meal.steps()},
         pots={p.id: oil.opened(meal, p, event.t, dict(event.kept).get(p.id, "")) for p in meal.equipment.pots},
         thermometer=meal.equipment.oil_thermometer,
+        had_thermometer=all(kept.read(text).thermometer for _, text in event.kept),
         ledger=food.opened(meal, event.t, event.food),
         made=event.made,
         instead=event.instead,

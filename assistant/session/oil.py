@@ -54,7 +54,7 @@ def opened(meal: Meal, pot: Pot, t: float, before: str = "") -> PotRun:
 
 def to_keep(state: State) -> tuple[tuple[str, str], ...]:
     """(pot, text): what each pot taught this evening, for the next, or an evening before. A pot that was not fried in teaches nothing."""
-    return tuple((i, kept.write(kept.KeptPot(run.life, run.foam, _taught(run)))) for i, run in state.pots.items() if run.drops > 0)
+    return tuple((i, kept.write(kept.KeptPot(run.life, run.foam, _taught(run), state.thermometer))) for i, run in state.pots.items() if run.drops > 0)
 
 
 def _taught(run: PotRun) -> Learned | None:

@@ -29,6 +29,9 @@ def agenda(state: State) -> Iterator[tuple[float, int, str, Callable[[Turn], Non
     """(when, rank, key, act): the next piece of the first pot that lacks one, as soon as no other question is open."""
     if state.questions:
         return
+    if state.thermometer and not state.had_thermometer and "thermometer" not in state.told:
+        yield state.t, 6, "thermometer", _ask_thermometer
+        return
     for pot in state.meal.equipment.pots:
         what = to_ask(state, pot.id)
         if what is not None:
@@ -62,6 +65,12 @@ def _known(state: State, pot_id: str) -> PotTold:
         litres=pot.oil_litres if told.oil_litres is None else told.litres,
         power_w=pot.power_w if told.power_w is None and told.ring is None else told.power_w,
     )
+
+
+def _ask_thermometer(turn: Turn) -> None:
+    """There was none the last time: whether one was bought."""
+    turn.happen(e.Told(turn.t, "thermometer"))
+    turn.ask("thermometer", p.THERMOMETER_NOW, (Intent.YES, Intent.NO, Intent.NO_THERMOMETER), wait_s=WAIT_S)
 
 
 def _ask(pot_id: str, what: str) -> Callable[[Turn], None]:

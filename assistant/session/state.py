@@ -169,8 +169,9 @@ class State:
     """One evening at one moment. day_s: time of day at t=0; slots: the order followed, (step id, start, end) in kitchen time; lights: (pot or `oven`,
     when it is to be lit); focus: the step the cook was told to do; cores, good_cores: last core reading of a step, C, and how many pieces in a row
     were hot enough; ledger: perishable food; plan, facts: the plan followed and all that has happened since; touched: the step that hands touched
-    last; hazard: what happened that keeps the burner off (a script's name), hazard_pot: of which pot; scripts_waiting: danger scripts that
-    come when the one under way is over; told: what was said once, and when; made, instead: as in `EveningBegan`."""
+    last; had_thermometer: whether there was one on evenings before; hazard: what happened that keeps the burner off (a script's name), hazard_pot: of
+    which pot; scripts_waiting: danger scripts that come when the one under way is over; told: what was said once, and when; made, instead: as in
+    `EveningBegan`."""
 
     meal: Meal
     day_s: float
@@ -206,6 +207,7 @@ class State:
     quiet_until_t: float = 0.0
     helper: bool = False
     thermometer: bool = True
+    had_thermometer: bool = True
     last_words: str = ""
     last_heard: str = ""
     heard_t: float = -1e9

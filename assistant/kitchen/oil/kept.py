@@ -20,15 +20,16 @@ class KeptError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class KeptPot:
-    """learned: None while nothing was read in this pot; oil: its log; foam."""
+    """learned: None while nothing was read in this pot; oil: its log; foam; thermometer: whether there was one to read it with."""
 
     oil: OilLife
     foam: Foam = field(default_factory=Foam)
     learned: Learned | None = None
+    thermometer: bool = True
 
     def next_evening(self) -> KeptPot:
         """As it is when the next evening begins: the oil one use older if anything was fried in it, the raised swell one evening shorter."""
-        return KeptPot(self.oil if self.oil.fresh else self.oil.evening(), self.foam.evening_over(), self.learned)
+        return KeptPot(self.oil if self.oil.fresh else self.oil.evening(), self.foam.evening_over(), self.learned, self.thermometer)
 
 
 @lru_cache(maxsize=1)
