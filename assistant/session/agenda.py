@@ -121,6 +121,8 @@ def _heat(state: State) -> Iterator[Due]:
         name, n = heat_said(state, step), batch.n
         key, due, most = f"lift:{step.id}:{n}", due_t(step, batch), most_t(step, batch)
         over = f"over:{step.id}:{n}"
+        if step.fry is not None and state.held_t is not None and state.hazard_pot == step.fry.pot:
+            continue  # stand back was said; what is in is called when the cook goes on
         if COOLING in state.clocks and state.held_t is not None:
             # hands are under the tap: whoever else is there is asked, once; what is still in is called when they are free
             another = f"another:{step.id}:{n}"

@@ -23,6 +23,7 @@ from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
 WORD_S = 0.4  # time to say one word, s; the voice's own pace measured at 0.33 to 0.4
+LATE_S = 15.0  # a no that comes so long after "Any flame?" may be its answer, s: it is asked again
 _NAMES = {
     Intent.FOAMING: "boil_over",
     Intent.BOILING_OVER: "boil_over",
@@ -112,13 +113,16 @@ def _fire_again(turn: Turn, name: str, running: str) -> None:
         begin(turn, "get_out")  # it was to be out, and is not
 
 
-def begin(turn: Turn, name: str, line: int = 0) -> None:
-    """Start a script with its first line, or go on with one."""
+def begin(turn: Turn, name: str, line: int = 0, unanswered: str = "") -> None:
+    """Start a script with its first line, or go on with one. unanswered: the script whose question nobody answered."""
     turn.close("script:")
+    for q in turn.state.questions:  # whatever is answered from now on was not meant for what was asked at the stove
+        if severity(name) > 0 and str(Intent.YES) in q.accepts and not q.id.startswith("made:"):
+            turn.happen(e.Answered(turn.t, q.id, "dropped"))
     bad = severity(name)
     same = line > 0 or how_bad(turn.state) >= 2
     pot = "" if name == "oven_fire" or bad < 2 else (turn.state.hazard_pot if same else "") or pot_in_use(turn.state)
-    turn.happen(e.ScriptBegan(turn.t, name, pot, line))
+    turn.happen(e.ScriptBegan(turn.t, name, pot, line, unanswered))
     clock = _script_of(turn.state, name).clock_s
     if clock is not None:  # a new burn has its own twenty minutes
         turn.happen(e.ClockSet(turn.t, COOLING, _CLOCK_NAMES[name], turn.t + clock))
@@ -174,7 +178,8 @@ def answer(turn: Turn, how: str) -> None:
     if goes == "end":
         _over(turn, how)
     elif goes is not None:
-        begin(turn, _for_what_burns(turn.state, goes))
+        before = turn.state.script.name if turn.state.script is not None and how == "silence" else ""
+        begin(turn, _for_what_burns(turn.state, goes), unanswered=before)
     else:
         advance(turn)
 
@@ -202,6 +207,9 @@ def meant(turn: Turn, command: Command) -> bool:
     late = run.name.startswith("get_out") and command.intent is Intent.YES
     if late or (command.intent in (Intent.YES, Intent.LIFT) and command.item is None and last == ["out"]):
         begin(turn, _for_what_burns(turn.state, "fire_out"))
+        return True
+    if command.intent is Intent.NO and severity(run.unanswered) == 2 and turn.t - run.began_t <= LATE_S:
+        begin(turn, run.unanswered, len(_script_of(turn.state, run.unanswered).lines) - 1)  # "Any flame?" once more
         return True
     if command.intent in (Intent.NO, Intent.QUALITY) and last in (["out"], ["burning"]):
         begin(turn, "get_out")

@@ -418,11 +418,13 @@ class AlertCleared(Event):
 
 @dataclass(frozen=True, slots=True)
 class ScriptBegan(Event):
-    """A danger script. name: as in `kitchen.scripts`; pot: the pot that is meant (empty: none); line: where it begins, 0 but for one gone on with."""
+    """A danger script. name: as in `kitchen.scripts`; pot: the pot that is meant (empty: none); line: where it begins, 0 but for one gone on with;
+    unanswered: the script whose question nobody answered, so that this one began."""
 
     name: str
     pot: str = ""
     line: int = 0
+    unanswered: str = ""
 
 
 @dataclass(frozen=True, slots=True)

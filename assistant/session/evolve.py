@@ -261,7 +261,7 @@ def _alert_repeated(s: State, x: e.AlertRepeated) -> State:
 def _script_began(s: State, x: e.ScriptBegan) -> State:
     # whether there is a flame is no question any more once there is
     waiting = tuple(w for w in s.scripts_waiting if w != x.name and not (severity(x.name) == 3 and severity(w) == 2))
-    s = replace(s, script=ScriptRun(x.name, x.line, x.t, x.t), scripts_waiting=waiting)
+    s = replace(s, script=ScriptRun(x.name, x.line, x.t, x.t, unanswered=x.unanswered), scripts_waiting=waiting)
     return replace(s, hazard=x.name, hazard_pot=x.pot) if x.name in _HAZARDS else s
 
 

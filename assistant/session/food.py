@@ -64,8 +64,10 @@ def _placed(state: State, item: str, place: str, t: float) -> Iterator[books.Eve
         known = [i.id for i, _ in books.put_away(ledger, t)]  # of this dinner: all that was to be put away
     elif not known:
         dish = next((d for d in state.meal.dishes if d.id == item or any(s.id == item for s in d.steps)), None)
-        mine = {s.id for s in dish.steps} | {i.id for i in dish.ingredients} if dish is not None else set()
+        mine = {s.id for s in dish.steps} | {i.id for i in dish.ingredients if i.raw} if dish is not None else set()
         known = [i.id for i in ledger.open() if i.id in mine] or named(ledger.open(), dish.name if dish is not None else item)
+        if not known and place in ENDED_AT:
+            known = [i.id for i in ledger.items.values() if i.id in mine][-1:]  # gone already
     for id in known or [item]:
         name = ledger.items[id].name if id in ledger.items else item.replace("-", " ")
         if place in ENDED_AT:

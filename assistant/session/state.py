@@ -155,13 +155,15 @@ class Alert:
 
 @dataclass(frozen=True, slots=True)
 class ScriptRun:
-    """A danger script under way. index: the next line; next_t: when it is due; false_alarms: how often that was said."""
+    """A danger script under way. index: the next line; next_t: when it is due; false_alarms: how often that was said;
+    unanswered: as in `ScriptBegan`."""
 
     name: str
     index: int
     next_t: float
     began_t: float
     false_alarms: int = 0
+    unanswered: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -576,7 +576,7 @@ KEPT = "Left as it was."
 
 
 def place_noted(name: str, place: str) -> str:
-    where = {"counter": "on the counter", "fridge": "in the fridge", "freezer": "in the freezer", "oven": "in the oven"}
+    where = {place: f"in the {place}" for place in ("fridge", "freezer", "oven", "pan", "bin")} | {"ice": "on ice"}
     return f"{upper(name)} {where.get(place, 'on the ' + place)}, noted."
 
 

@@ -113,5 +113,7 @@ def test_the_journal_keeps_leftovers_of_any_meal(tmp_path: Path) -> None:
     journal.begin(first_event(), "fish-supper", Now(SUNDAY, 0.0, "a"))
     events = (e.StepBegan(3000.0, "peas-mash"), e.StepDone(3600.0, "peas-mash"), e.Told(2 * HOUR, "dinner"), PUT_AWAY, e.EveningEnded(8000.0))
     journal.append(events, Now(SUNDAY + 8000.0, 8000.0, "a"))
+    journal.close()
+    journal = Journal(tmp_path / "journal.sqlite", cooking=False)
     assert [i.name for i in leftovers(journal, SUNDAY + DAY)] == ["peas from Sunday"]
     journal.close()

@@ -293,3 +293,34 @@ def test_after_smoke_nobody_is_told_to_turn_it_up(frying: Frying) -> None:
     assert frying.say(110, "oil is at two sixty") == ["Oil 260."]
     frying.say(115, "burner off")
     assert not [a for a in frying.kit.state.alerts if a.startswith("hot")]
+
+
+def test_a_late_no_to_any_flame_is_asked_again(frying: Frying) -> None:
+    """Looking takes time: a no two seconds after silence was taken for yes puts the question once more; silence then is the fire again."""
+    frying.say(40, "it's foaming up")
+    frying.wait(63)
+    assert frying.kit.state.script is not None
+    assert frying.kit.state.script.name == "fire"
+    assert frying.say(65, "no") == ["Any flame?"]
+    assert frying.say(67, "no") == ["Is the heat off?"]
+    assert frying.kit.state.hazard == "boil_over"
+
+
+def test_a_no_in_a_fire_that_was_called_out_is_no_answer(frying: Frying) -> None:
+    """Only a script that silence began doubts itself."""
+    frying.say(40, "fire")
+    assert frying.say(45, "no") == []
+    assert frying.kit.state.script is not None
+    assert frying.kit.state.script.name == "fire"
+
+
+@pytest.mark.parametrize("said", ["it's foaming up", "I spilled the oil"])
+def test_nobody_is_called_back_to_a_pot_in_trouble(frying: Frying, said: str) -> None:
+    """Stand back was said: the lift waits until the cook goes on, and then comes at once; a look that was asked before is no question any more."""
+    frying.wait(301)
+    frying.say(303, said)
+    frying.wait(321)
+    frying.say(322 if "foam" in said else 320, "no")
+    assert not set(CALLS) & {*frying.say(335, "yes"), *frying.wait(450)}
+    frying.say(452, "foam has settled")
+    assert set(CALLS) & set(frying.say(455, "carry on"))

@@ -426,3 +426,12 @@ def test_more_people_than_a_pot_feeds_are_refused() -> None:
     kit.say(5.0, "yes")
     assert kit.say(20.0, "there are 150 of us") == ["I plan for one hundred people at most."]
     assert kit.state.people == 2
+
+
+def test_a_thing_thrown_away_twice_is_said_plainly_and_drops_no_other_clock() -> None:
+    """Named by its dish: the raw fish ends, once; the butter of the peas keeps its clock when there are no peas yet."""
+    kit = Kit()
+    assert kit.say(20, "the fish is thrown away") == ["Fish in the bin, noted."]
+    assert kit.say(40, "the fish is thrown away")[0] == "White fish: already discarded."
+    kit.say(60, "the peas are thrown away")
+    assert not kit.state.ledger.items["butter"].ended
