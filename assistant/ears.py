@@ -56,7 +56,7 @@ def build_engines(interpreter: Interpreter, meal: Meal, settings: Settings, kitc
     except (RecogniserError, ImportError) as error:
         if vosk is None:
             raise NoEarError(f"{wrong}Nothing can hear on this computer: {error} Please type.") from None
-        return Engines(vosk, vosk, f"Vosk hears alone: {error}")
+        return Engines(vosk, vosk, f"Vosk hears alone: {error} {vosk.vocabulary}")
     known = ""
     if kitchen is not None:
         from assistant.hearing.kitchen_ear import Acquainted
@@ -66,8 +66,7 @@ def build_engines(interpreter: Interpreter, meal: Meal, settings: Settings, kitc
         return Engines(embedded, danger, f"{wrong or 'No Vosk model was found. '}The embedded recogniser hears.{known}")
     from assistant.hearing.two_ears import TwoEars
 
-    lacks = f" Vosk does not know: {', '.join(vosk.missing)}." if vosk.missing else ""
-    why = f"Vosk hears; where a mistake matters the embedded recogniser must agree.{lacks}{known}"
+    why = f"Vosk hears; where a mistake matters the embedded recogniser must agree. {vosk.vocabulary}{known}"
     return Engines(TwoEars(vosk, embedded, lambda w: interpreter.interpret(w).result), danger, why)
 
 
@@ -77,7 +76,7 @@ def _vosk(interpreter: Interpreter) -> VoskEar | None:
     folder = find_model(interpreter.language)
     if folder is None:
         return None
-    return VoskEar(folder, phrases_of(interpreter.automaton), interpreter.complete)
+    return VoskEar(folder, phrases_of(interpreter.automaton), interpreter.complete, lambda words: is_danger(interpreter, words))
 
 
 def _embedded(interpreter: Interpreter, meal: Meal) -> tuple[Recogniser, Recogniser]:

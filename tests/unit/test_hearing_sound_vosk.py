@@ -14,7 +14,7 @@ from assistant.hearing.recogniser import RATE, RecogniserError, Samples
 from assistant.hearing.report import line, understand
 from assistant.hearing.two_ears import TwoEars
 from assistant.hearing.utterance import Scores, Utterance
-from assistant.hearing.vosk_ear import VoskEar, check_model, find_model, merge, phrases_of, spoken
+from assistant.hearing.vosk_ear import VoskEar, check_model, doubt, find_model, merge, phrases_of, spoken, vocabulary
 from assistant.kitchen.meal import Name
 from assistant.session.commands import Command, Intent, Reject
 from assistant.understanding.interpreter import Interpreter
@@ -98,6 +98,39 @@ def test_a_damaged_model_is_one_sentence(tmp_path: Path) -> None:
 def test_results_are_read_with_suspicion(results: list[str], expected: tuple[str, bool, float | None]) -> None:
     """Vosk's own endpoints are joined again, unknown words taken out and told, the lowest confidence kept, rubbish survived."""
     assert merge(results) == expected
+
+
+@pytest.mark.parametrize(
+    ("missing", "says"),
+    [
+        ([], "Vosk knows all 300 words of this meal."),
+        (["samosas"], "Vosk knows 299 of the 300 words of this meal; it cannot hear: samosas."),
+        (
+            [f"w{i}" for i in range(20)],
+            "Vosk knows 280 of the 300 words of this meal; it cannot hear: w0, w1, w2, w3, w4, w5, w6, w7, w8, w9, w10, w11 and 8 more.",
+        ),
+    ],
+)
+def test_the_vocabulary_report_is_one_sentence(missing: list[str], says: str) -> None:
+    """How many words the model knows, and which not; a long list is cut."""
+    assert vocabulary(300, missing) == says
+
+
+@pytest.mark.parametrize(
+    ("words", "confidence", "inside", "danger", "reason"),
+    [
+        ("", None, True, False, "nothing heard"),
+        ("chips up", 1.0, False, False, "outside the grammar"),
+        ("chips down", 1.0, True, False, ""),
+        ("chips down", None, True, False, ""),
+        ("chips down", 0.79, True, False, "confidence"),
+        ("fire", 0.3, True, True, ""),
+        ("on fire we", 0.3, False, True, "outside the grammar"),
+    ],
+)
+def test_why_vosk_is_not_believed(words: str, confidence: float | None, inside: bool, danger: bool, reason: str) -> None:
+    """A sentence of the grammar with no faint word in it; a danger may be faint."""
+    assert doubt(words, confidence, inside=inside, danger=danger) == reason
 
 
 def test_phrases_are_put_in_the_words_of_a_model() -> None:
