@@ -88,6 +88,7 @@ def dropping(turn: Turn, command: Command) -> None:
             turn.say(words)
         if reasons == (p.OIL_UNKNOWN,):
             turn.happen(e.Asked(turn.t, f"oil:{step.fry.pot}", (str(Intent.ANSWER), str(Intent.OIL_TEMP)), turn.t + 60.0))
+        oil_care.check_full(turn, step.fry.pot)
         if p.BREAD_FIRST in reasons:
             oil_care.ask_bread(turn, step.fry.pot, step.fry)
         turn.happen(e.Told(turn.t, f"hold:{step.id}:{next_n(turn.state, step)}"))

@@ -426,8 +426,23 @@ def _gate_ms() -> dict[str, float]:
 
 def _cold_start() -> dict[str, float]:
     """`stovehand batch` from a cold start, best of five: wall and processor time, s."""
-    code = "from assistant.commands_batch import batch; batch()"
-    words = ["--pot", "26x15", "--oil", "2", "--oil-temp", "163", "--power", "3000", "--food", "potato sticks 10 mm", "--mass", "0.4", "--json"]
+    code = "from assistant.start import main; main()"
+    words = [
+        "batch",
+        "--pot",
+        "26x15",
+        "--oil",
+        "2",
+        "--oil-temp",
+        "163",
+        "--power",
+        "3000",
+        "--food",
+        "potato sticks 10 mm",
+        "--mass",
+        "0.4",
+        "--json",
+    ]
     walls, works = [], []
     for _ in range(5):
         start, before = time.perf_counter(), resource.getrusage(resource.RUSAGE_CHILDREN)

@@ -85,3 +85,22 @@ def test_a_silent_run_loads_nothing_heavy(command: list[str], tmp_path: Path) ->
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert out.stdout.splitlines()[-1] == "LOADED [] 0", out.stdout + out.stderr
+
+
+def test_a_batch_is_answered_without_an_evening() -> None:
+    """`stovehand batch` must answer within a second from a cold start: it loads no session, no card and no planner; exit codes are its own."""
+    code = (
+        "import sys, atexit\n"
+        "heavy = ('assistant.session', 'assistant.planning', 'pydantic', 'ruamel')\n"
+        "atexit.register(lambda: print([m for m in sys.modules if m.startswith(heavy)]))\n"
+        "from assistant.start import main\n"
+        "main()"
+    )
+    words = ["batch", "--pot", "26x15", "--oil", "2", "--food", "potato sticks 10 mm", "--mass", "0.3"]
+    done = subprocess.run([sys.executable, "-c", code, *words], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout.splitlines()[-1]) == (0, "[]")
+    wrong = subprocess.run(
+        [sys.executable, "-c", code, "batch", "--pot", "26", "--oil", "2", "--food", "x"], capture_output=True, text=True, check=False
+    )
+    assert wrong.returncode == 2
+    assert wrong.stderr.startswith("'26' is no pot")
