@@ -13,7 +13,16 @@ from math import ceil, floor, inf
 
 from assistant.kitchen.evening import BatchSize, HoldOf, Item, Setting, task_id
 from assistant.kitchen.meal import Meal, Step
-from assistant.kitchen.plan_figures import OVER_FRY_PRICE, OVER_LIMIT_PRICE, ROOM_FOR_LATENESS_S, spread_s, unit_price
+from assistant.kitchen.plan_figures import (
+    CROWD_SPARE,
+    LIFT_S,
+    LOWER_LEAST_S,
+    OVER_FRY_PRICE,
+    OVER_LIMIT_PRICE,
+    ROOM_FOR_LATENESS_S,
+    spread_s,
+    unit_price,
+)
 from assistant.kitchen.scale import scaled
 from assistant.planning.problem import Instant, Lag, Order, Task, Use
 
@@ -79,12 +88,22 @@ class Board:
     def pin(self, first: str, then: str, of_first: Instant, of_then: Instant) -> None:
         self.lags.append(Lag(first, then, 0, 0, of_first=of_first, of_then=of_then))
 
-    def within(self, first: str, then: str, most_s: float, early_batch: bool = False) -> None:
-        """The time between is at most so long: hard while planning, priced once cooking has begun, or where batches crowd."""
+    def within(self, first: str, then: str, most_s: float, early_batch: bool = False, of_first: Instant = "end", of_then: Instant = "start") -> None:
+        """The time between is at most so long: hard while planning, priced once cooking has begun, or where batches crowd; there it is still hard at
+        what all that is finished in the pots takes on top."""
         if most_s == inf:
             return
-        priced = self.setting.cooking or (early_batch and self.setting.crowded)
-        self.lags.append(Lag(first, then, None, floor(most_s / self.grid + 1e-9), self.price(OVER_LIMIT_PRICE) if priced else None))
+        crowds = early_batch and self.setting.crowded and not self.setting.cooking
+        price = self.price(OVER_LIMIT_PRICE) if self.setting.cooking or crowds else None
+        self.lags.append(Lag(first, then, None, floor(most_s / self.grid + 1e-9), price, of_first, of_then))
+        if crowds:
+            longest = floor((most_s + self.finishing_s()) / self.grid)
+            self.lags.append(Lag(first, then, None, longest, None, of_first, of_then))
+
+    def finishing_s(self) -> float:
+        """How long all lots that are not half fried take in their pots, one batch after the other, s."""
+        lots = [s for s in self.steps if s.fry is not None and not s.fry.first_stage]
+        return CROWD_SPARE * sum(len(self.batches[s.id]) * (self.usual(s) + LOWER_LEAST_S + LIFT_S) for s in lots)
 
     def hands(self, step: Step | None = None) -> Use:
         helped = self.setting.helper and (step is None or step.helper)

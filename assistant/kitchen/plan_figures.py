@@ -32,6 +32,8 @@ LONG_WAIT_S = 16 * 3600.0  # a wait that takes the place of a night
 THAW_S_KG = DAY_S / 1.81  # in the fridge, 24 h for every 4 lb, USDA
 SECOND_FRY_LEAVES = 0.7  # a second fry weighs 65 to 75 % of the raw weight, common practice
 OUT_OF_FRIDGE_S = 7200.0  # perishable food at room temperature, USDA
+CROWD_SPARE = 1.5  # where more batches are made than keep, the first may wait half as long again as all of them take
+RAW_HANDLING_S = 900.0  # of those two hours, what cutting, patting dry and coating before the first drop take
 ROOM_FOR_LATENESS_S = 2 * 3600
 
 FORTIETHS = 40

@@ -52,7 +52,7 @@ class MoreTime:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A dish or step that will not be made."""
+    """A dish, a step, or a batch of one (`chips-fry#2`) that will not be made."""
 
     id: str
 
@@ -324,7 +324,7 @@ def _finer(problem: Problem, by: int) -> Problem:
 
 
 def _left_out(problem: Problem, items: Mapping[str, Item], names: set[str]) -> Problem:
-    gone = {t.id for t in problem.tasks if t.id in items and ({items[t.id].dish, items[t.id].step} & names)}
+    gone = {t.id for t in problem.tasks if (i := items.get(t.id)) is not None and {i.dish, i.step, f"{i.step}#{i.batch}"} & names}
     # a pot that nothing is fried in any more is not lit
     for machine in problem.machines:
         lots = [t.id for t in problem.tasks for u in t.uses if u.machines == (machine.id,) and u.state not in ("", "cold")]
@@ -338,8 +338,7 @@ def _left_out(problem: Problem, items: Mapping[str, Item], names: set[str]) -> P
         Lag(first, lag.then, 0)
         for lag in problem.lags
         if lag.first in gone and lag.then not in gone and lag.least is not None and lag.of_first == "end" and lag.of_then == "start"
-        for first in before[lag.first]
-        if first not in gone and first != "evening"
+        for first in _left_before(before, lag.first)
     ]
     return replace(
         problem,
@@ -347,6 +346,22 @@ def _left_out(problem: Problem, items: Mapping[str, Item], names: set[str]) -> P
         lags=(*(g for g in problem.lags if g.first not in gone and g.then not in gone), *bridged),
         orders=tuple(o for o in problem.orders if o.first not in gone and o.then not in gone),
     )
+
+
+def _left_before(before: Mapping[str, list[str]], gone: str) -> list[str]:
+    """The nearest tasks before one that is gone which are not gone themselves."""
+    found: list[str] = []
+    queue, seen = list(before[gone]), {gone}
+    while queue:
+        here = queue.pop()
+        if here in seen:
+            continue
+        seen.add(here)
+        if here in before:
+            queue += before[here]
+        elif here != "evening":
+            found.append(here)
+    return sorted(found)
 
 
 def _helped(problem: Problem, items: Mapping[str, Item], here: bool) -> Problem:

@@ -6,10 +6,10 @@ the lift (hands: lift, drain, salt, skim, dry tongs, look at level and heat) to 
 
 from __future__ import annotations
 
-from assistant.kitchen.evening import PlanError
+from assistant.kitchen.evening import PlanError, task_id
 from assistant.kitchen.meal import Step, StepKind
 from assistant.kitchen.plan_board import Board, at_line
-from assistant.kitchen.plan_figures import LIFT_S, LOWER_LEAST_S, OVEN_HANDS_S
+from assistant.kitchen.plan_figures import LIFT_S, LOWER_LEAST_S, OUT_OF_FRIDGE_S, OVEN_HANDS_S, RAW_HANDLING_S
 from assistant.kitchen.plan_lots import batch_sizes
 from assistant.planning.problem import Use
 
@@ -77,6 +77,16 @@ def _fry(b: Board, step: Step) -> None:
         done += size.kg / total
         b.first[step.id].append((drop, done))
         b.last[step.id].append((lift, done))
+    if step.raw_in:
+        # raw food is out of the fridge from the first drop of its lot to the last
+        least = sum(b.tasks[task_id(step.id, "fry", n)].shortest * b.grid + LIFT_S for n in range(1, len(sizes) + 1))
+        if least > OUT_OF_FRIDGE_S - RAW_HANDLING_S and not b.setting.cooking:
+            raise PlanError(
+                f"{at_line(b.meal, step.line)}: '{step.name}' takes {least / 3600:.1f} hours in {len(sizes)} batches, and raw food is out of the "
+                "fridge for two hours at most; use a bigger pot, or cook for fewer."
+            )
+        first, last = b.first[step.id][0][0], b.last[step.id][-1][0]
+        b.within(first, last, OUT_OF_FRIDGE_S - RAW_HANDLING_S, of_first="start", of_then="end")
 
 
 def _oven_state(step: Step) -> str:

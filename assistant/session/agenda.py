@@ -7,6 +7,7 @@ length and come to the same. Nothing in heat is ever left out here, whatever is 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -16,7 +17,7 @@ from assistant.kitchen.hazards import closing_check
 from assistant.kitchen.limits import batch_limits, heat_time
 from assistant.kitchen.meal import Fry, Step, StepKind
 from assistant.kitchen.oil.life import Verdict as OilVerdict
-from assistant.session import ahead, danger, food, oil, oil_care, sizing
+from assistant.session import ahead, danger, food, guests, oil, oil_care, sizing
 from assistant.session import events as e
 from assistant.session.commands import Intent
 from assistant.session.state import BY_HAND, COOLING, IN_HEAT, State, Status, due_t, most_t
@@ -102,12 +103,18 @@ def _do(act: Callable[..., None], *args: object) -> Callable[[Turn], None]:
 def _everyone(state: State) -> Iterator[Due]:
     """Before the last step that cannot wait, whether everyone is there."""
     if state.plan is not None and state.plan.ask_s is not None and "everyone" not in state.told:
-        yield Due(state.serve_t + state.plan.ask_s, 4, "everyone", _ask_everyone)
+        fry = frying_next(state)
+        left = sum(batches_left(state, s) for s in state.meal.steps() if s.fry is not None)
+        # a cook who is ahead of the plan is asked before the last drop all the same
+        frying = any(s.fry is not None for s, _ in state.in_heat())
+        early = drop_planned(state, fry) - LOOK_AHEAD_S if fry is not None and left == 1 and not frying else math.inf
+        yield Due(min(state.serve_t + state.plan.ask_s, early), 4, "everyone", _ask_everyone)
+    yield from (Due(*entry) for entry in guests.agenda(state))
 
 
 def _ask_everyone(turn: Turn) -> None:
     turn.happen(e.Told(turn.t, "everyone"))
-    turn.ask("everyone", p.EVERYONE_HERE, (Intent.YES, Intent.NO, Intent.EVERYONE_HERE), wait_s=60.0)
+    turn.ask("everyone", p.EVERYONE_HERE, (Intent.YES, Intent.NO, Intent.EVERYONE_HERE, Intent.LATE_GUESTS), wait_s=60.0)
 
 
 def _script(state: State) -> Iterator[Due]:
@@ -240,6 +247,8 @@ def _lapse(turn: Turn, id: str) -> None:
         danger.answer(turn, "silence")
         return
     turn.happen(e.Answered(turn.t, id, "silence"))
+    if id == "guests":
+        guests.not_yet(turn)
     if id.startswith("made:"):
         ahead.answer(turn, id.removeprefix("made:"), good=False)
 
@@ -405,14 +414,14 @@ def _focus(state: State) -> Iterator[Due]:
     if state.focus:
         return
     fry = frying_next(state)
-    cooking = any(s.kind in IN_HEAT and state.steps[s.id].status in (Status.TODO, Status.RUNNING) for s in state.meal.steps())
+    heat = [s.id for s in state.meal.steps() if s.kind in IN_HEAT and state.steps[s.id].status in (Status.TODO, Status.RUNNING)]
     pot_calls = fry is not None and batches_left(state, fry) > 0 and drop_planned(state, fry) - REMIND_S
     # whoever was just told to check and light a pot has no hands for anything new
     lit = max((state.told.get(f"check:{name}", -CHECK_S) + CHECK_S for name, pot in state.pots.items() if not pot.on and pot.drops == 0), default=0.0)
     for step in open_steps(state):
         if step.fry is not None:
             continue
-        if step.kind is StepKind.PLATE and cooking:
+        if step.kind is StepKind.PLATE and any(s not in state.second or step.id in state.second for s in heat):
             continue  # plates are filled when the last thing is out of the heat
         at = state.t if step.kind is StepKind.TOSS or can_be_early(state, step) else state.start_of(step.id)
         if step.kind is not StepKind.TOSS and pot_calls is not False and at >= pot_calls:

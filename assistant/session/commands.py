@@ -35,6 +35,7 @@ class Intent(StrEnum):
     BEGIN = "begin"  # starting the batter
     DONE = "done"
     EVERYONE_HERE = "everyone_here"
+    LATE_GUESTS = "late_guests"  # two are late
     DROPPING = "dropping"  # about to lower food: the check is spoken
     DROP = "drop"  # the last piece is in: the clock starts
     LIFT = "lift"
@@ -126,6 +127,7 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.OUT_OF: (frozenset({"item"}), frozenset()),
     Intent.RUNNING_LATE: (frozenset({"seconds"}), frozenset()),
     Intent.HEADCOUNT: (frozenset({"count"}), frozenset()),
+    Intent.LATE_GUESTS: (frozenset(), frozenset({"count"})),
     Intent.SERVE_AT: (frozenset({"day_s"}), frozenset()),
     Intent.QUALITY: (frozenset({"look"}), frozenset({"item"})),
     Intent.NOTE: (frozenset({"text"}), frozenset()),

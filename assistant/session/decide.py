@@ -13,7 +13,7 @@ from collections.abc import Callable
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.doneness import without_thermometer
 from assistant.kitchen.scale import MOST_PEOPLE
-from assistant.session import agenda, ahead, asking, danger, frying, oil_care, oil_probe, oil_told, plan, sizing
+from assistant.session import agenda, ahead, asking, danger, frying, guests, oil_care, oil_probe, oil_told, plan, sizing
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.frying import finish
@@ -162,7 +162,9 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
     elif kind == "thermometer" and how == "no":
         oil_told.no_thermometer(turn, command)
     elif kind == "everyone" and how == "no":
-        turn.say(p.SECOND_WAVE)
+        guests.ask_how_many(turn)
+    elif kind == "guests":
+        guests.here(turn) if how == "yes" else guests.not_yet(turn)
     elif kind == "made":
         ahead.answer(turn, rest, good=how == "yes")
     elif kind == "look":
@@ -414,11 +416,27 @@ def _served(turn: Turn, command: Command) -> None:
 
 def _everyone(turn: Turn, command: Command) -> None:
     turn.close("everyone", "yes")
+    turn.close("guests", "yes")
+    if turn.state.second:
+        guests.here(turn)
+        return
     turn.say(p.CARRYING_ON)
+
+
+def _late_guests(turn: Turn, command: Command) -> None:
+    turn.close("everyone", "no")
+    if command.count is None:
+        guests.ask_how_many(turn)
+    else:
+        guests.late(turn, command.count)
 
 
 def _answer(turn: Turn, command: Command) -> None:
     """A bare value, for the open question that wants one."""
+    count = command.count if command.count is not None else command.number
+    if count is not None and count <= turn.state.people and any(q.id == "late" for q in turn.state.questions):
+        guests.late(turn, int(count))  # so few are no degrees, whatever was asked since
+        return
     for q in reversed(turn.state.questions):
         kind, _, rest = q.id.partition(":")
         if kind == "time" and command.day_s is not None:
@@ -475,6 +493,7 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.BEGIN: _begin,
     Intent.DONE: _done,
     Intent.EVERYONE_HERE: _everyone,
+    Intent.LATE_GUESTS: _late_guests,
     Intent.DROPPING: frying.dropping,
     Intent.DROP: frying.drop,
     Intent.LIFT: frying.lift,

@@ -352,6 +352,21 @@ class PeopleCounted(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class GuestsLate(Event):
+    """So many are not there yet: their part of what is not in the oil is kept for a second wave. wave_t: when that goes in, kitchen time."""
+
+    late: int
+    wave_t: float
+
+
+@dataclass(frozen=True, slots=True)
+class SecondWaveMoved(Event):
+    """The second wave goes in at another time, kitchen time."""
+
+    wave_t: float
+
+
+@dataclass(frozen=True, slots=True)
 class ServingMoved(Event):
     """serve_t: kitchen time, s."""
 

@@ -17,7 +17,7 @@ from assistant.kitchen.oil import kept
 from assistant.kitchen.scale import in_smaller_batches, scaled
 from assistant.kitchen.scripts import severity
 from assistant.session import events as e
-from assistant.session import food, oil, plan
+from assistant.session import food, oil, plan, waves
 from assistant.session.state import (
     COOLING,
     Alert,
@@ -373,6 +373,8 @@ _RULES: dict[type[e.Event], Callable[[State, Any], State]] = {
     e.Placed: lambda s, x: replace(s, places=_with(s.places, x.item, (x.place, x.t))),
     e.HelperChanged: lambda s, x: replace(s, helper=x.here),
     e.PeopleCounted: lambda s, x: replace(s, people=x.people),
+    e.GuestsLate: lambda s, x: replace(waves.divided(s, x.late), wave_t=x.wave_t),
+    e.SecondWaveMoved: lambda s, x: replace(s, wave_t=x.wave_t),
     e.ServingMoved: _serving_moved,
     e.TimeOfDaySet: lambda s, x: replace(s, day_s=(x.day_s - x.t) % 86400.0),
     e.HoldBegan: lambda s, x: replace(s, held_t=x.t if s.held_t is None else s.held_t, held_why=x.why),

@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING
 
 from assistant.kitchen import ledger as books
 from assistant.kitchen import perishables
-from assistant.kitchen.food_clocks import place_of
+from assistant.kitchen.food_clocks import Place, place_of
 from assistant.kitchen.hazards import crossing, tongs, touches
 from assistant.kitchen.ledger import Ledger, apply, next_change
 from assistant.kitchen.meal import Meal, Step
 from assistant.kitchen.notices import Notice, Severity, due
 from assistant.session import events as e
 from assistant.session.leftovers import ALL, LEFT, named
-from assistant.session.state import State
+from assistant.session.state import LATE, State
 
 if TYPE_CHECKING:
     from assistant.session.turn import Turn
@@ -41,6 +41,11 @@ def consequences(state: State, event: e.Event) -> tuple[books.Event, ...]:
     """What a fact of the session means for the ledger."""
     meal, ledger = state.meal, state.ledger
     match event:
+        case e.BatchBegun(step=step) if step in state.second:
+            return tuple(books.Moved(event.t, i.id, Place.COUNTER) for i in _second(state, step) if i.place is not Place.COUNTER)
+        case e.StepDone(step=step) if step in state.second and meal.step(step).fry is not None:
+            cooked = tuple(books.Ended(event.t, i.id, "cooked") for i in _second(state, step))
+            return (*cooked, *perishables.done(meal, ledger, meal.step(step), event.t))
         case e.StepBegan(step=step):
             return perishables.begun(meal, ledger, meal.step(step), event.t)
         case e.BatchBegun(step=step) if not state.steps[step].batches:
@@ -54,6 +59,13 @@ def consequences(state: State, event: e.Event) -> tuple[books.Event, ...]:
         case e.RoomRead(celsius=celsius):
             return (books.Room(event.t, celsius),)
     return ()
+
+
+def _second(state: State, step: str) -> list[books.Item]:
+    """What is kept of a dish for its second wave."""
+    dish = state.meal.dish(state.meal.step(step).dish)
+    mine = {f"{id}{LATE}" for id in (*(s.id for s in dish.steps), *(i.id for i in dish.ingredients))}
+    return [i for i in state.ledger.open() if i.id in mine]
 
 
 def _placed(state: State, item: str, place: str, t: float) -> Iterator[books.Event]:

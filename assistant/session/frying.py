@@ -175,11 +175,14 @@ def _to_fry(turn: Turn, item: str | None) -> Step | None:
     """The fry step whose next batch is meant. What it waits for counts as done when only the cook could have told (work by hand, a wait)."""
     state = turn.state
     steps = [s for s in state.meal.steps() if s.fry is not None and matches(state, s, item) and state.steps[s.id].current is None]
+    steps = [s for s in steps if s.id not in state.second or "first-table" in state.told]
     under_way = [s for s in steps if state.steps[s.id].status is Status.RUNNING and batches_left(state, s) > 0]
     todo = [s for s in steps if state.steps[s.id].status is Status.TODO]
     step = min(under_way or todo, key=lambda s: state.start_of(s.id), default=None)
     if step is None:
         return None
+    if step.id in state.second:
+        turn.told("guests")  # whoever drops the second wave has its guests there
     missing = _missing(state, step)
     if any(m.kind in IN_HEAT for m in missing):
         ready = frying_next(state, item)

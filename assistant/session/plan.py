@@ -17,6 +17,7 @@ from assistant.kitchen.meal import Meal, StepKind
 from assistant.kitchen.plan_live import Began, Ended, Fact, Helper, LeftOut, MoreTime, People, ServeAt, shift
 from assistant.kitchen.scale import in_smaller_batches
 from assistant.session import events as e
+from assistant.session import waves
 from assistant.session.state import State, Status
 from assistant.speaking import prompts as p
 
@@ -57,9 +58,9 @@ def adopted(state: State, plan: EveningPlan) -> State:
     for dish in state.meal.dishes:
         steps = []
         for step in dish.steps:
-            sizes = plan.batches.get(step.id)
-            if step.fry is not None and sizes and state.steps[step.id].status is Status.TODO:
-                fry = replace(step.fry, batches=len(sizes))
+            batches = sum(1 for t in plan.of_step(step.id) if t.action == "drop")
+            if step.fry is not None and batches and state.steps[step.id].status is Status.TODO:
+                fry = replace(step.fry, batches=batches)
                 step = replace(step, fry=in_smaller_batches(fry, 0, state.steps[step.id].part))
             steps.append(step)
         dishes.append(replace(dish, steps=tuple(steps)))
@@ -98,6 +99,8 @@ def facts_of(state: State, event: e.Event) -> Iterator[Fact]:
             yield from (Began("oven:light", event.t), Ended("oven:light", event.t))
         case e.StepSkipped(step=step):
             yield LeftOut(step)
+        case e.GuestsLate(late=late):
+            yield from (LeftOut(batch) for batch in waves.surplus(state, late))
         case e.ServingMoved(serve_t=serve_t):
             yield ServeAt(serve_t)
         case e.PeopleCounted(people=people):
@@ -143,7 +146,7 @@ def _inside(state: State, step: str) -> str:
 def follow(turn: Turn, facts_before: int) -> None:
     """Shift the order when facts have come, and say what moves by two minutes or more."""
     state = turn.state
-    if state.plan is None or len(state.facts) == facts_before:
+    if state.plan is None or len(state.facts) == facts_before or "first-table" in state.told:
         return
     new = shift(state.plan, state.facts, turn.t, state.meal)
     slots = slots_of(new, state.meal)

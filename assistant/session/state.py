@@ -22,6 +22,8 @@ from assistant.kitchen.plan_live import Fact
 IN_HEAT = frozenset({StepKind.FRY, StepKind.BAKE, StepKind.STOVE})
 COOLING = "burn"
 """The clock of cool water on a burn: twenty minutes, kept by the program itself."""
+LATE = "-late"
+"""How the id of a step of the second wave ends."""
 BY_HAND = frozenset({StepKind.HANDS, StepKind.TOSS, StepKind.PLATE})
 
 
@@ -173,7 +175,8 @@ class State:
     were hot enough; ledger: perishable food; plan, facts: the plan followed and all that has happened since; touched: the step that hands touched
     last; had_thermometer: whether there was one on evenings before; hazard: what happened that keeps the burner off (a script's name), hazard_pot: of
     which pot; scripts_waiting: danger scripts that come when the one under way is over; told: what was said once, and when; made, instead: as in
-    `EveningBegan`."""
+    `EveningBegan`; second, wave_t: steps of the second wave for
+    late guests, each s after its first drop, and when that is."""
 
     meal: Meal
     day_s: float
@@ -204,6 +207,8 @@ class State:
     scripts_waiting: tuple[str, ...] = ()
     made: tuple[tuple[str, int, float, tuple[str, ...]], ...] = ()
     instead: str = ""
+    second: Mapping[str, float] = field(default_factory=dict)
+    wave_t: float = 0.0
     held_t: float | None = None
     held_why: str = ""
     quiet_until_t: float = 0.0
@@ -223,7 +228,9 @@ class State:
         return self.steps[step]
 
     def ready(self, step: Step) -> bool:
-        """Whether everything it waits for is done or left out."""
+        """Whether everything it waits for is done or left out; the second wave waits for its guests too."""
+        if step.id in self.second and "guests" not in self.told:
+            return False
         return all(self.steps[a].status in (Status.DONE, Status.SKIPPED) for a in step.after)
 
     def pot_of(self, step: Step) -> Pot:
@@ -243,6 +250,8 @@ class State:
 
     def start_of(self, step: str) -> float:
         """When the order wants this step begun, kitchen time, s."""
+        if step in self.second:
+            return self.wave_t + self.second[step]
         for s, start, _ in self.slots:
             if s == step:
                 return start

@@ -11,7 +11,7 @@ from assistant.session import events as e
 from assistant.session import food
 from assistant.session.commands import Command, Intent
 from assistant.session.evolve import evolve
-from assistant.session.state import BY_HAND, IN_HEAT, Batch, State, Status
+from assistant.session.state import BY_HAND, IN_HEAT, LATE, Batch, State, Status
 from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
@@ -121,8 +121,10 @@ def core_wanted(state: State, step: Step) -> str:
 
 def matches(state: State, step: Step, item: str | None) -> bool:
     """Whether a step is meant by what the cook named: its id, its dish, or something it uses; nothing named matches all."""
-    if item is None or step.id == item or step.dish == item or item in step.uses:
+    if item is None or item in (step.id, step.dish, *step.uses):
         return True
+    if step.id in state.second and step.id.removesuffix(LATE) == item:
+        return state.steps[item].status in (Status.DONE, Status.SKIPPED)
     return any(i.id == item for i in state.meal.dish(step.dish).ingredients)
 
 

@@ -159,8 +159,28 @@ def cold_clock(name: str) -> str:
 
 OIL_IS_COLD = "The oil should be cold. Probe before you move it."
 EVERYONE_HERE = "Is everyone there? The next step cannot wait."
+HOW_MANY_LATE = "How many are late?"
+ALL_LATE = "Then all of it waits. Say how late you run."
+ALL_COOKED = "All of it is cooked already. Serve it now."
+FIRST_TABLE = "To the table, whoever is there. The second batch follows."
+ASK_AGAIN_LATER = "Then I ask again in five minutes."
+SECOND_NOW = "Good. Now the second batch."
+
+
+def rest_in_fridge(name: str, people: int) -> str:
+    """Late guests: their part waits raw and cold."""
+    return f"Cook for {number(people)} now. The rest of the {name} into the fridge."
+
+
+def second_wave(name: str, drop_day_s: float, table_day_s: float) -> str:
+    return f"Second wave, {name}: in at {day_time(drop_day_s)}, table at {day_time(table_day_s)}."
+
+
+def guests_here(name: str) -> str:
+    return f"Are the others here? The second {name} can go in."
+
+
 WELL_DONE = "That was the last. Eat well."
-SECOND_WAVE = "Cook for who is here; the others get a second batch."
 
 # --- steps
 

@@ -36,8 +36,9 @@ LONGEST_S = 6 * 3600.0
 class Cook:
     """One evening. lines: (kitchen time, > or <, words); drops: (step, test batch, how far the true oil was above the set point,
     K); cores: what the first core readings are, then one seventy; foams: the second batch of the evening foams up; day_s: time of day at the start;
-    serve_t: wanted serving, kitchen time; before: what earlier evenings made, as `EveningBegan` has it; blind: there is no thermometer, so oil is
-    tried with bread, which browns twice as fast every 25 K; stays: until the oil is cold."""
+    late: how many guests are, who come at the second asking; serve_t: wanted serving, kitchen time; before: what earlier evenings made, as
+    `EveningBegan` has it; blind: there is no thermometer, so oil is tried with bread, which browns twice as fast every 25 K; stays: until the oil
+    is cold."""
 
     meal: str
     lines: list[tuple[float, str, str]] = field(default_factory=list)
@@ -48,6 +49,7 @@ class Cook:
     foams: bool = False
     day_s: float = 16.0 * 3600
     serve_t: float | None = None
+    late: int = 0
     before: dict[str, Any] = field(default_factory=dict)
     blind: bool = False
     stays: bool = False
@@ -156,7 +158,14 @@ class Cook:
                     self._later(33, f"dropping the {self._dropping}")
             case e.Asked(question=question):
                 kind, _, rest = question.partition(":")
-                if kind in ("time", "look", "flame", "everyone", "made"):
+                if kind == "everyone" and self.late:
+                    self._later(5, "no")
+                elif kind == "late":
+                    self._later(5, str(self.late))
+                elif kind == "guests":
+                    self._later(5, "no" if self.late else "yes")
+                    self.late = 0
+                elif kind in ("time", "look", "flame", "everyone", "made"):
                     self._later(5, "yes")
                 elif kind == "signs":
                     self._later(20, "no")

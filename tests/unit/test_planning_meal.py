@@ -395,3 +395,20 @@ def test_a_time_that_has_passed() -> None:
     """Named, with the present."""
     with pytest.raises(PlanError, match=r"^Serving at 18:30 has passed, it is 19:00; name a later time\.$"):
         plan_meal(bundled("fish-supper"), SERVE, now_s=19 * HOUR)
+
+
+def test_raw_food_is_not_out_of_the_fridge_for_longer_than_its_lot_may_take() -> None:
+    """Fish for eight in four batches: from its first drop to its last lift within two hours, chips or no chips; a lot of fourteen batches is
+    refused with its line."""
+    plan = plan_meal(bundled("fish-supper"), None, people=8, now_s=12 * HOUR)
+    fish = [t for t in plan.tasks if t.step == "fish-fry"]
+    assert max(t.end_s for t in fish) - min(t.start_s for t in fish) <= 1.75 * HOUR
+    with pytest.raises(PlanError, match=r"sunday-thighs.yaml, line \d+: 'thighs fry' takes \d\.\d hours in 14 batches, and raw food is out of"):
+        plan_meal(bundled("sunday-thighs"), SERVE, people=20)
+
+
+def test_batches_that_crowd_do_not_pile_up_hours_before_serving() -> None:
+    """More batches than keep: each waits over its hold by no more than all that is finished in the pot takes, not since the afternoon."""
+    plan = plan_meal(bundled("fish-supper"), None, people=8, now_s=12 * HOUR)
+    assert plan.broken
+    assert all(w.seconds < 1.5 * HOUR for w in plan.waits)
