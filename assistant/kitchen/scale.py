@@ -3,6 +3,7 @@ in smaller batches than it began."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from math import ceil
 
@@ -47,7 +48,13 @@ def _ingredient(ingredient: Ingredient, by: float) -> Ingredient:
 def _amount(amount: Amount, by: float) -> Amount:
     if amount.pieces is not None:
         pieces = float(ceil(amount.pieces * by - 1e-9))
-        return Amount(f"{pieces:g}", None if amount.kg is None else amount.kg * by, None if amount.litres is None else amount.litres * by, pieces)
+        counted = re.match(r"[\d\s./½¼¾]+([a-z]+)", amount.text)
+        return Amount(
+            f"{pieces:g} {counted[1]}" if counted else f"{pieces:g}",
+            None if amount.kg is None else amount.kg * by,
+            None if amount.litres is None else amount.litres * by,
+            pieces,
+        )
     if amount.kg is not None:
         kg = amount.kg * by
         return Amount(f"{kg * 1000:.0f} g" if kg < 1 else f"{kg:.2f} kg", kg, None if amount.litres is None else amount.litres * by)

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from math import ceil
 from typing import TYPE_CHECKING, Any
@@ -54,7 +54,16 @@ DENSITY: Mapping[str, float] = {
     "salt": 1.234,
     "yogurt": 1.036,
     "crumbs": 0.456,
+    "capers": 0.58,
+    "yeast": 0.81,
+    "paprika": 0.47,
+    "pepper": 0.47,
+    "mustard powder": 0.41,
+    "baking powder": 0.93,
+    "starch": 0.54,
 }
+SPICE_DENSITY = 0.45  # kg a litre, of ground spices that are not in the table (common practice)
+_POURED = re.compile(r"oil|vinegar|milk|water|sauce|stock|broth|juice|wine|beer|cider|cream|syrup|spirit|brandy|rum")
 
 # pack sizes a small shop sells, kg or litres (common practice); anything else is weighed out
 PACKS_KG: Mapping[str, tuple[float, ...]] = {
@@ -72,6 +81,12 @@ PACKS_KG: Mapping[str, tuple[float, ...]] = {
     "mayonnaise": (0.25, 0.5),
     "cheddar": (0.2, 0.4),
     "cheese": (0.2, 0.4),
+    "yeast": (0.007,),
+    "capers": (0.1,),
+    "paprika": (0.04,),
+    "pepper": (0.04,),
+    "mustard powder": (0.05,),
+    "baking powder": (0.1,),
 }
 PACKS_L: Mapping[str, tuple[float, ...]] = {
     "milk": (0.5, 1.0),
@@ -82,6 +97,9 @@ PACKS_L: Mapping[str, tuple[float, ...]] = {
     "stock": (0.5, 1.0),
 }
 PACKS_PIECES: Mapping[str, tuple[int, ...]] = {"egg": (6, 10, 12)}
+# counted on the card, sold by the bunch or the head: how many make one (common practice)
+_TIED = {"sprig": ("bunch", 15), "stalk": ("bunch", 8), "leaf": ("bunch", 40), "leave": ("bunch", 40), "bunch": ("bunch", 1), "bunche": ("bunch", 1)}
+_TIED |= {"clove": ("head", 10), "head": ("head", 1)}
 _COATING = re.compile(r"flour|crumbs?|starch|panko|batter|semolina|meal\b")
 
 
@@ -116,6 +134,8 @@ def _units() -> UnitRegistry[Any]:
 
     units: UnitRegistry[Any] = UnitRegistry(cache_folder=None)
     units.define("piece = [count] = pieces")
+    for name in ("bunch", "head", "jar", "packet", "tin"):
+        units.define(f"{name} = piece = {name}s")
     return units
 
 
@@ -135,7 +155,13 @@ def shopping(meal: Meal, have: Mapping[str, Any] | None = None, left_out: frozen
                 dishes.append(dish.name)
             else:
                 lines[name] = (thing, [amount], [dish.name], note)
-    needs = [_line(name, amounts, tuple(dict.fromkeys(dishes)), note, have) for name, (_, amounts, dishes, note) in lines.items()]
+    needs = []
+    for name, (thing, amounts, dishes, note) in lines.items():
+        line = _line(name, amounts, tuple(dict.fromkeys(dishes)), note, have)
+        tied = _tied(thing.bought) if thing.bought.kg is None and thing.bought.litres is None else None
+        if tied and line.buy:
+            line = replace(line, buy=f"{line.buy} {tied[0]}{'' if line.buy == '1' else 'es' if tied[0] == 'bunch' else 's'}")
+        needs.append(replace(line, need=thing.bought.text) if tied and len(amounts) == 1 else line)
     needs += _oil(meal, have, left_out)
     needs += _thermometers(meal)
     return Shopping(tuple(needs), tuple(_equipment(meal, left_out)))
@@ -183,22 +209,35 @@ def _plain(name: str) -> str:
     return " ".join(name.lower().split()).removeprefix("raw ").removeprefix("fresh ")
 
 
-def _quantity(amount: Amount) -> Any:
+def _quantity(name: str, amount: Amount) -> Any:
+    """The amount as it is sold: what is not poured is weighed, sprigs are a part of a bunch."""
     units = _units()
     if amount.kg is not None:
         return amount.kg * units.kilogram
     if amount.litres is not None:
-        return amount.litres * units.litre
-    return (amount.pieces or 1.0) * units.piece
+        poured = _POURED.search(name) is not None
+        return amount.litres * units.litre if poured else amount.litres * _density(name) * units.kilogram
+    tied = _tied(amount)
+    return (amount.pieces or 1.0) / (tied[1] if tied else 1) * units.piece
+
+
+def _density(name: str) -> float:
+    found = [food for food in DENSITY if food in name]
+    return DENSITY[max(found, key=len)] if found else SPICE_DENSITY
+
+
+def _tied(amount: Amount) -> tuple[str, int] | None:
+    """What something counted is sold as, and how many of it that is; None for what is sold by the piece."""
+    return next((_TIED[word] for w in amount.text.lower().split() if (word := w.rstrip("s,")) in _TIED), None)
 
 
 def _bought(thing: Ingredient, dish: Dish) -> tuple[Any, str]:
-    amount, note = _quantity(thing.bought), ""
+    amount, note = _quantity(_plain(thing.name), thing.bought), ""
     waste = refuse(thing.name)
     if waste and thing.prepared is not None and thing.prepared.kg is not None and thing.bought.kg is not None:
         wanted = thing.prepared.kg / (1.0 - waste[1])
         if wanted > thing.bought.kg:
-            amount, note = wanted * _units().kilogram, f"{waste[1]:.0%} of it is not eaten (USDA {waste[0]})"
+            amount, note = wanted * _units().kilogram, f"{waste[1]:.0%} of it is not eaten, USDA {waste[0]}"
     fried = any(s.kind is StepKind.FRY and s.fry is not None and s.fry.coated for s in dish.steps)
     if fried and _COATING.search(_plain(thing.name)):
         amount, note = amount * SPARE_COATING, "with a fifth to spare for coating"
@@ -217,9 +256,10 @@ def _as(name: str, amount: Any, like: Any) -> Any | None:
     """The amount in the dimension of another, by the food's density where one is weighed and one measured; None when they cannot be compared."""
     if amount.check(like.dimensionality):
         return amount.to(like.units)
-    density = next((d for food, d in DENSITY.items() if food in name), None)
-    if density is None:
+    found = [food for food in DENSITY if food in name]
+    if not found:
         return None
+    density = DENSITY[max(found, key=len)]
     per = density * _units().kilogram / _units().litre
     if amount.check("[volume]") and like.check("[mass]"):
         return (amount * per).to(like.units)

@@ -134,3 +134,31 @@ def test_quantities_grow_with_the_people() -> None:
 def test_every_figure_is_a_part() -> None:
     """Refuse is a share of what is bought."""
     assert all(0.0 < part < 0.7 for _, part in REFUSE.values())
+
+
+@pytest.mark.parametrize(
+    ("name", "amount", "buys"),
+    [
+        ("salt", Amount("1 teaspoon", litres=0.00493), "500 g"),
+        ("sweet paprika", Amount("2 teaspoons", litres=0.00986), "40 g"),
+        ("capers", Amount("1 tablespoon", litres=0.01479), "100 g"),
+        ("yeast", Amount("1 teaspoon", litres=0.00493), "7 g"),
+        ("star anise", Amount("1 teaspoon", litres=0.00493), "50 g"),
+        ("olive oil", Amount("3 tablespoons", litres=0.04436), "500 ml"),
+        ("parsley", Amount("6 sprigs", pieces=6.0), "1 bunch"),
+        ("parsley", Amount("20 sprigs", pieces=20.0), "2 bunches"),
+        ("mint", Amount("1 bunch", pieces=1.0), "1 bunch"),
+        ("garlic", Amount("3 cloves", pieces=3.0), "1 head"),
+        ("lemon", Amount("1 piece", pieces=1.0), "1"),
+    ],
+)
+def test_things_are_bought_as_a_shop_sells_them(name: str, amount: Amount, buys: str) -> None:
+    """What is not poured is weighed (spoon weights of USDA's tables, from memory), herbs come by the bunch, garlic by the head."""
+    assert need(with_things(thing(name, amount)), name).buy == buys
+
+
+def test_for_three_times_as_many_the_words_stay() -> None:
+    """Six sprigs for two are eighteen for six: two bunches; one in the house leaves one to buy."""
+    card = scaled(with_things(thing("parsley", Amount("6 sprigs", pieces=6.0))), 6)
+    assert (need(card, "parsley").need, need(card, "parsley").buy) == ("18 sprigs", "2 bunches")
+    assert need(card, "parsley", "parsley: 1 bunch").buy == "1 bunch"

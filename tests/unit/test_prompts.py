@@ -60,6 +60,7 @@ _VALUES: dict[str, tuple[Any, ...]] = {
     "from_oil": ([], ["fish", "wheat"]),
     "n": (0, 1, 3),
     "days": (0, 1, 3),
+    "people": (1, 6),
     "pieces": (None, 4),
     "kg": (0.35,),
     "litres": (0.25,),
