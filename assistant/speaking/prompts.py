@@ -169,7 +169,8 @@ SECOND_NOW = "Good. Now the second batch."
 
 def rest_in_fridge(name: str, people: int) -> str:
     """Late guests: their part waits raw and cold."""
-    return f"Cook for {number(people)} now. The rest of the {name} into the fridge."
+    words = f"Cook for {number(people)} now. The rest of the {name} into the fridge."
+    return words if len(words.split()) <= 12 else f"Cook for {number(people)} now. The rest into the fridge, raw."
 
 
 def second_wave(name: str, drop_day_s: float, table_day_s: float) -> str:

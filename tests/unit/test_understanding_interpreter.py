@@ -74,6 +74,7 @@ SAID: dict[Intent, list[str]] = {
     Intent.HELPER_LEFT: ["helper has left", "the helper is gone", "I'm alone now", "I'm on my own"],
     Intent.DROP_ANYWAY: ["drop anyway", "drop it anyway", "dropping anyway", "I'm dropping anyway"],
     Intent.SERVED: ["dinner's up", "dinner is served", "we're eating", "everything is on the table"],
+    Intent.LATE_GUESTS: ["someone is late", "somebody is missing", "some are not here yet", "not everyone is here"],
     Intent.EVERYONE_HERE: ["everyone is here", "everyone's here", "we're all here", "they're all here"],
     Intent.GO_BACK: ["go back", "back", "previous step", "go back a step"],
     Intent.SKIP: ["skip", "skip that", "skip this step", "leave that out"],
@@ -183,6 +184,8 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("I'm running 20 minutes late", Intent.RUNNING_LATE, {"seconds": 1200}),
     ("we're a quarter of an hour behind", Intent.RUNNING_LATE, {"seconds": 900}),
     ("there are six of us", Intent.HEADCOUNT, {"count": 6}),
+    ("two are late", Intent.LATE_GUESTS, {"count": 2}),
+    ("3 guests are missing", Intent.LATE_GUESTS, {"count": 3}),
     ("eight of us now", Intent.HEADCOUNT, {"count": 8}),
     ("cooking for 4", Intent.HEADCOUNT, {"count": 4}),
     ("serve at half past six", Intent.SERVE_AT, {"day_s": 66600}),
@@ -278,6 +281,8 @@ def render(command: Command) -> str:
             return f"out of {item}"
         case Intent.RUNNING_LATE:
             return f"running late by {seconds}"
+        case Intent.LATE_GUESTS if command.count is not None:
+            return f"{command.count} are late"
         case Intent.HEADCOUNT:
             return f"there are {command.count} of us"
         case Intent.SERVE_AT:
