@@ -169,8 +169,7 @@ SECOND_NOW = "Good. Now the second batch."
 
 def rest_in_fridge(name: str, people: int) -> str:
     """Late guests: their part waits raw and cold."""
-    words = f"Cook for {number(people)} now. The rest of the {name} into the fridge."
-    return words if len(words.split()) <= 12 else f"Cook for {number(people)} now. The rest into the fridge, raw."
+    return f"Cook for {number(people)}; {name} for the rest into the fridge."
 
 
 def second_wave(name: str, drop_day_s: float, table_day_s: float) -> str:

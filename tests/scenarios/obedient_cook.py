@@ -150,6 +150,8 @@ class Cook:
                     if "hot" in words:
                         self._later(3, "burner down")
                     self._later(90, f"dropping the {self._dropping}")
+                elif words.startswith("To the table, whoever"):
+                    self._dropping = ""  # nothing is dropped before the others are there
                 elif words.startswith("Go, "):
                     self._later(20, f"{self._dropping} in")
                 elif words.startswith(("Hold. Oil", "Oil too hot")) and self._dropping:

@@ -24,7 +24,7 @@ def test_late_guests_are_said_in_one_sentence(words: str) -> None:
     """At any time; what is not in the oil is divided, and the times of the second wave are said."""
     evening = kit()
     said = evening.say(20.0, words)
-    assert said[0] == "Cook for two now. The rest of the chips and fish into the fridge."
+    assert said[0] == "Cook for two; chips and fish for the rest into the fridge."
     assert said[1].startswith("Second wave, chips and fish: in at ")
     late = {s for s in evening.state.steps if s.endswith(LATE)}
     assert {"fish-fry-late", "fish-plate-late", "chips-second-fry-late", "chips-plate-late"} <= late
@@ -40,7 +40,7 @@ def test_someone_is_asked_how_many() -> None:
     """ "Not everyone is here" wants a number; so few are never taken for degrees."""
     evening = kit()
     assert evening.say(20.0, "not everyone is here") == ["How many are late?"]
-    assert evening.say(25.0, "one")[0].startswith("Cook for three now.")
+    assert evening.say(25.0, "one")[0].startswith("Cook for three; ")
 
 
 def test_when_all_are_late_the_serving_moves_instead() -> None:
