@@ -25,6 +25,7 @@ from assistant.kitchen.food_clocks import (
 from assistant.kitchen.hazards import SEPARATE, raw_prompts
 from assistant.kitchen.limits import Window, windows
 from assistant.kitchen.meal import Dish, Heat, Keep, Meal, Step, StepKind
+from assistant.kitchen.oil.allergens import allergens_into_oil
 from assistant.speaking.prompts import degrees, duration, upper
 
 FILL = "fire services (Scottish, South Yorkshire, Cumbria, Cheshire, Cornwall, Kent, Norfolk); Pennsylvania State Fire Commissioner"
@@ -155,7 +156,7 @@ def _allergens(meal: Meal) -> Iterator[Rule]:
     for dish in meal.dishes:
         for step in dish.steps:
             if step.fry is not None:
-                by_pot.setdefault(step.fry.pot, set()).update(dish.allergens)
+                by_pot.setdefault(step.fry.pot, set()).update(allergens_into_oil(meal, step))
     names = {p.id: p.name for p in meal.equipment.pots}
     for pot, allergens in by_pot.items():
         if allergens:

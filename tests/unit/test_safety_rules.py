@@ -185,6 +185,13 @@ def test_every_rule_has_a_source(name: str) -> None:
     assert {"Done by number", "Food on the clock", "Raw and ready apart", "Hot oil", "In danger"} <= topics
 
 
+@pytest.mark.parametrize(("name", "oil_takes"), [("fish-supper", "fish, wheat"), ("sunday-thighs", "wheat"), ("fritter-night", "egg, wheat")])
+def test_the_oil_takes_on_what_goes_into_it(name: str, oil_takes: str) -> None:
+    """A sauce that comes on at the table, a glaze after the fry, touch no oil."""
+    texts = [r.text for r in rules_for(meal(name)) if r.topic == "Allergens"]
+    assert f"Its oil takes {oil_takes} on: nothing fried after that is free of it." in texts
+
+
 def test_a_kitchen_without_a_thermometer_is_told_in_the_rules() -> None:
     """The meal with raw poultry says that it cannot be called done, instead of a core temperature."""
     found = meal("sunday-thighs")
