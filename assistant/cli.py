@@ -274,7 +274,7 @@ def _kitchen(
         in_s = 0.0 if serve is None else serve.serve_s(datetime.fromtimestamp(wall).date(), day_s) - day_s
         ahead = made_ahead(journal, card, people or card.serves, wall, wall + in_s)
         first = _first_event(path, card, day_s, serve, people or card.serves, settings, still_good(ahead))
-        first = replace(first, kept=what_pots_taught(folder, card), **as_first(ahead, leftovers(journal, wall)))
+        first = replace(first, kept=what_pots_taught(folder, card), **as_first(ahead, wall, leftovers(journal, wall)))
         plan = None if hear == "typed" and say == "silent" else _plan(card, first, folder)
         return Evening.begin(journal, clock, first, path.stem, speak, screens.watch, plan, before)
 

@@ -21,7 +21,7 @@ from assistant.kitchen.oil import kept
 from assistant.session import oil
 from assistant.session.earlier import Made, Past, made_before
 from assistant.session.evolve import replay
-from assistant.session.leftovers import left_over
+from assistant.session.leftovers import left_over, spoiled
 from assistant.session.state import State
 
 POTS = "pots"
@@ -58,10 +58,11 @@ def still_good(made: tuple[Made, ...]) -> frozenset[str]:
     return frozenset(step for thing in made if not thing.over for step in thing.steps)
 
 
-def as_first(made: tuple[Made, ...], left: tuple[Item, ...] = ()) -> dict[str, Any]:
-    """What was made before as `EveningBegan` carries it: things to ask about, and the food clocks of all of them and of what was left over."""
-    items = {thing.item.id: thing.item for thing in made if thing.item is not None} | {item.id: item for item in left}
-    food = to_json(Ledger(items, min(i.at_s for i in items.values()))) if items else ""
+def as_first(made: tuple[Made, ...], wall: float, left: tuple[Item, ...] = ()) -> dict[str, Any]:
+    """What was made before as `EveningBegan` carries it, for an evening that begins at `wall`: things to ask about, and the food clocks of all of
+    them and of what was left over."""
+    items = [spoiled(thing.item, wall) if thing.over else thing.item for thing in made if thing.item is not None] + list(left)
+    food = to_json(Ledger({i.id: i for i in items}, min(i.at_s for i in items))) if items else ""
     return {"made": tuple((m.dish, m.days, m.ago_s, m.steps) for m in made if not m.over), "food": food}
 
 

@@ -46,6 +46,11 @@ def left_over(evenings: Iterable[tuple[int, Past]], wall: float) -> tuple[Item, 
     return tuple(found)
 
 
+def spoiled(item: Item, wall: float) -> Item:
+    """Food made ahead that is over its limit when the evening begins at `wall`: a leftover to throw away, apart from what is made anew."""
+    return replace(item, id=f"{LEFT}0:{item.id}", name=f"{item.name} from {_day(wall + item.made_s, wall)}", cooling_s=None)
+
+
 def named(items: Iterable[Item], name: str) -> list[str]:
     """Ids of the leftovers that are meant: all of them, or those of a dish by its name.
 

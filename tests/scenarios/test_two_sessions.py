@@ -53,7 +53,7 @@ def test_a_fresh_start_on_the_second_day_knows_the_first(both_days: Cook) -> Non
     card = read_card(find_meal("fritter-night"))
     ahead = made_before([Past(state, FRIDAY_WALL)], card, 4, FRIDAY_WALL + 21 * HOUR)
     assert {step for thing in ahead for step in thing.steps} == LENTILS
-    cook = Cook("fritter-night", planned=True, before=as_first(ahead))
+    cook = Cook("fritter-night", planned=True, before=as_first(ahead, FRIDAY_WALL + 21 * HOUR))
     cook.run()
     words = [words for _, way, words in cook.lines if way == "<"]
     assert "The lentils from yesterday: still good? Yes or no." in words

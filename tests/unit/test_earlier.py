@@ -118,7 +118,7 @@ def evening_after(*events: e.Event, planned: bool = False) -> Kit:
     """Saturday's evening after this Friday."""
     ahead = made(past(*events))
     plan = plan_first(MEAL, 4, None, done=still_good(ahead)) if planned else None
-    return Kit("fritter-night", people=4, before=as_first(ahead), plan=plan)
+    return Kit("fritter-night", people=4, before=as_first(ahead, SATURDAY), plan=plan)
 
 
 def test_the_cook_is_asked_once_about_what_was_made_before() -> None:
@@ -161,8 +161,13 @@ def test_the_plan_leaves_out_what_is_there_and_takes_it_in_again() -> None:
 
 
 def test_what_is_over_is_called_out_and_made_again() -> None:
-    """Three hours on the counter on Friday: the first minutes of Saturday say to throw it away, and the lentils are among the steps to do."""
+    """Three hours on the counter on Friday: Saturday's first words say once to throw it away, by its day; the lentils are among the steps to do, and
+    what is made anew has a clock of its own."""
     late = (*LENTILS[:4], e.StepBegan(1500.0, "lentils-cool"), e.StepDone(13000.0, "lentils-cool"), e.StepBegan(13000.0, "lentils-chill"))
     kit = evening_after(*late)
-    assert any("iscard the lentils" in words for words in kit.say(11.0, "yes") + [a.words for a in kit.state.alerts.values()])
-    assert kit.state.steps["lentils-simmer"].status is not Status.DONE
+    said = [x.words for x in kit.events if isinstance(x, e.Said)]
+    assert said.count("Discard the lentils from Friday: out too long.") == 1
+    assert kit.state.steps["lentils-simmer"].status is Status.TODO
+    kit._add((e.StepDone(1800.0, "lentils-simmer"),))
+    assert not kit.state.ledger.items["lentils-simmer"].over
+    assert not any("Friday" in words for words in kit.wait(2400.0))

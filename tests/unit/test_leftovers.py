@@ -44,7 +44,7 @@ def names(*evenings: tuple[int, State], wall: float) -> list[str]:
 def next_evening(left: State, wall: float, meal: str = "sunday-thighs") -> tuple[list[str], State]:
     """What the next evening says first, and its state."""
     items = left_over([(1, Past(left, SUNDAY))], wall)
-    state = first_state(replace(first_event(meal), **as_first((), items)))
+    state = first_state(replace(first_event(meal), **as_first((), wall, items)))
     state = evolve(state, adopt_order(state, 0.0, "test"))
     said = []
     for event in start(state, 0.0):
