@@ -14,6 +14,8 @@ from assistant.hearing.kitchen_ear import FILE, read_kitchen
 from assistant.hearing.noise import at_level, kitchen_noise
 from assistant.hearing.recogniser import RATE, Samples
 from assistant.hearing.sources import read_sound
+from assistant.selfcheck import try_recogniser
+from assistant.settings import Settings
 
 FIXTURES = Path(__file__).resolve().parents[2] / "audio_fixtures"
 LINES = (
@@ -60,6 +62,7 @@ def test_a_minute_and_the_evening_after_it(tmp_path: Path, monkeypatch: pytest.M
     assert kitchen.quiet_db < kitchen.hood_db < kitchen.speech_db
     assert kitchen.margin == 0.0
     assert [p.name for p in (tmp_path / "data").rglob("*") if p.is_file()] == [FILE]
+    assert f"This kitchen is known since {kitchen.day}" in try_recogniser(Settings(vosk=False))[1].sentence
     clip = FIXTURES / "commands" / "kitchen-whats-next-kumo.ogg"
     assert run(monkeypatch, "cook", "fish-supper", "--hear", str(clip), "--say", "silent", "--data", str(tmp_path / "evening")) == 0
     shown = capsys.readouterr().out

@@ -161,7 +161,7 @@ def record() -> Iterator[Callable[[SoundServer], Recorder]]:
 
 @pytest.fixture(scope="session")
 def read_words() -> Callable[[Samples], list[str]]:
-    """An independent reader: free transcripts, lower case without marks, of each stretch of a recording of the loudspeaker. It shares nothing
+    """An independent reader: free decodes, lower case without marks, of each stretch of a recording of the loudspeaker. It shares nothing
     with the voice, and no grammar tells it what to expect."""
     from assistant.hearing.model import Moonshine, seconds
     from assistant.speaking.voices import resample

@@ -168,3 +168,19 @@ def test_the_self_check_hears_a_muted_microphone(server: SoundServer) -> None:
     assert found["loudspeaker"][0]
     assert not found["microphone"][0]
     assert "silence" in found["microphone"][1] or "nothing" in found["microphone"][1]
+
+
+def test_a_minute_with_a_kitchen_without_a_microphone_is_one_sentence(server: SoundServer) -> None:
+    """No sound server, no card: `check --kitchen` says what to do and keeps nothing."""
+    server.kill()
+    done = subprocess.run(
+        [sys.executable, "-c", "from assistant.cli import main; main()", "check", "--kitchen"],
+        env=server.env,
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+    assert done.returncode == 1
+    assert done.stderr.strip().splitlines()[-1] == "There is no microphone: plug one in."
+    assert "Traceback" not in done.stderr
+    assert not list(Path(server.env["XDG_DATA_HOME"]).rglob("kitchen.json"))
