@@ -23,6 +23,7 @@ from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
 WORD_S = 0.4  # time to say one word, s; the voice's own pace measured at 0.33 to 0.4
+WHOLE_LINES = 7  # of a fire script are whole advice, from the heat to the call; then it says them again
 LATE_S = 15.0  # a no that comes so long after "Any flame?" may be its answer, s: it is asked again
 _NAMES = {
     Intent.FOAMING: "boil_over",
@@ -212,7 +213,8 @@ def meant(turn: Turn, command: Command) -> bool:
         begin(turn, run.unanswered, len(_script_of(turn.state, run.unanswered).lines) - 1)  # "Any flame?" once more
         return True
     if command.intent in (Intent.NO, Intent.QUALITY) and last in (["out"], ["burning"]):
-        begin(turn, "get_out")
+        if run.index >= WHOLE_LINES:  # before, what to do about it has not been said yet
+            begin(turn, "get_out")
         return True
     return False
 

@@ -324,3 +324,11 @@ def test_nobody_is_called_back_to_a_pot_in_trouble(frying: Frying, said: str) ->
     assert not set(CALLS) & {*frying.say(335, "yes"), *frying.wait(450)}
     frying.say(452, "foam has settled")
     assert set(CALLS) & set(frying.say(455, "carry on"))
+
+
+def test_still_burning_means_get_out_once_everything_was_said(frying: Frying) -> None:
+    """In the first lines it goes on, because the lid has not been named yet; after the call to the fire service it is time to leave."""
+    frying.say(40, "fire")
+    assert frying.say(45, "it's still burning") == []
+    assert "If small: slide lid or metal tray on." in frying.wait(50)
+    assert frying.say(70, "it's still burning") == ["Get out now. Everyone out."]
