@@ -17,6 +17,9 @@ BY_HAND = frozenset({"do", "drop", "lift", "put in", "take out", "begin", "light
 """Actions of the cook's hands."""
 
 
+_SETS = ("skip", "done", "oven_hold", "small_first")
+
+
 class PlanError(Exception):
     """The meal cannot be planned as its card has it: one sentence that names the card, the line and the way out."""
 
@@ -33,7 +36,8 @@ class Pads:
 @dataclass(frozen=True, slots=True)
 class Setting:
     """How the evening is set. people: eaters (0: as the card says); helper: a second pair of hands; cooking: it has begun, so limits have a
-    price; skip: dishes and steps left out; done: steps already done; batches: number of batches asked for, by step; usual_s: learnt durations, by
+    price; skip: dishes and steps left out; done: steps already done; batches: number of batches asked for, by step; small_first: of these the lots
+    whose smaller batches go first; usual_s: learnt durations, by
     step; oven_hold: dishes to be kept warm in the oven although their card does not say so; ahead: on how many days before serving there is a
     session; crowded: a lot has more batches than what it leaves keeps for, so all but the last are held at a price; grid_s: the unit of time, s."""
 
@@ -43,6 +47,7 @@ class Setting:
     skip: frozenset[str] = frozenset()
     done: frozenset[str] = frozenset()
     batches: Mapping[str, int] = field(default_factory=dict)
+    small_first: frozenset[str] = frozenset()
     usual_s: Mapping[str, float] = field(default_factory=dict)
     oven_hold: frozenset[str] = frozenset()
     ahead: int = 0
@@ -200,7 +205,7 @@ class EveningPlan:
         }
         data |= {name: [asdict(x) for x in getattr(self, name)] for name in ("tasks", "waits", "items", "holds")}
         data["batches"] = {step: [asdict(b) for b in sizes] for step, sizes in self.batches.items()}
-        data["setting"] = asdict(self.setting) | {name: sorted(getattr(self.setting, name)) for name in ("skip", "done", "oven_hold")}
+        data["setting"] = asdict(self.setting) | {name: sorted(getattr(self.setting, name)) for name in _SETS}
         data["problem"] = core.to_dict(self.problem)
         for name in ("starts", "ends", "limits", "names"):
             data[name] = dict(data[name])
@@ -219,7 +224,7 @@ class EveningPlan:
         values["holds"] = tuple(HoldOf(**h) for h in data["holds"])
         values["items"] = tuple(Item(**i) for i in data["items"])
         values["batches"] = {step: tuple(BatchSize(**b) for b in sizes) for step, sizes in data["batches"].items()}
-        sets = {name: frozenset(data["setting"][name]) for name in ("skip", "done", "oven_hold")}
+        sets = {name: frozenset(data["setting"].get(name, ())) for name in _SETS}
         values["setting"] = Setting(**(data["setting"] | sets | {"pads": Pads(**data["setting"]["pads"])}))
         values["by"] = {task: tuple(machines) for task, machines in data["by"].items()}
         values["problem"] = core.from_dict(data["problem"])

@@ -95,7 +95,9 @@ def sturdy_plan(meal: Meal, serve_s: float, people: int | None, now_s: float | N
     setting = replace(setting, people=people or setting.people or meal.serves)
     bare = plan_meal(meal, serve_s, people, now_s, setting)
     before = landing(meal, bare, setting, samples).chance
-    plan = _aired(meal, replace(bare, chance=before), now_s, setting, samples)
+    # air goes into the batches that were chosen
+    chosen = replace(setting, batches={step: len(sizes) for step, sizes in bare.batches.items()}, small_first=bare.setting.small_first)
+    plan = _aired(meal, replace(bare, chance=before), now_s, chosen, samples)
     chance = plan.chance or 0.0
     proposals = tuple(_proposals(meal, serve_s, now_s, setting, samples)) if chance < WANTED else ()
     return Sturdy(plan, before, chance, proposals)

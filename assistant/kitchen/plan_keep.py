@@ -60,6 +60,16 @@ def _ends_a_wait(b: Board, wait: Step, task: str, then: str) -> None:
     b.lags.append(Lag(task, then, None, middle, b.price(SPARE_PRICE), of_first="start"))
 
 
+def share(b: Board, step: Step, task: str) -> float:
+    """Which part of what a step makes this task ends: a bigger batch is dearer to keep waiting."""
+    before = 0.0
+    for last, upto in b.last[step.id]:
+        if last == task:
+            return upto - before
+        before = upto
+    return 1.0
+
+
 def keep(b: Board, step: Step) -> None:
     dish, followers = b.meal.dish(step.dish), b.followers(step)
     hold = step.hold
@@ -85,7 +95,7 @@ def _ages(b: Board, step: Step, dish: Dish) -> None:
     best, most = longer * max([fried.best_s, *(h.best_s for h in later)]), longer * max([fried.most_s, *(h.most_s for h in later)])
     lifts = [task for task, _ in b.last[step.id]]
     for lift in lifts:
-        b.lags.append(Lag(lift, "serve", None, floor(best / b.grid), b.price(HOLD_PRICE / len(lifts))))
+        b.lags.append(Lag(lift, "serve", None, floor(best / b.grid), b.price(HOLD_PRICE * share(b, step, lift))))
         b.within(lift, "serve", most, lift != lifts[-1])
         b.holds.append(HoldOf(lift, dish.id, best, most))
 
@@ -114,7 +124,7 @@ def _held(b: Board, step: Step, hold: Hold, first: str, then: str) -> None:
     b.within(first, then, most, step.fry is not None and first != b.last[step.id][-1][0])
     if hold.best_s < hold.most_s:
         best = floor(hold.best_s / b.grid)
-        b.lags.append(Lag(first, then, None, best, b.price(HOLD_PRICE / max(1, len(b.last[step.id])))))
+        b.lags.append(Lag(first, then, None, best, b.price(HOLD_PRICE * share(b, step, first))))
 
 
 def _until_serving(b: Board, step: Step, hold: Hold) -> None:

@@ -130,9 +130,9 @@ def plan_now(meal: Meal, serve_s: float | None, now_s: float, setting: Setting) 
     the card has it, people in the setting. PlanError for a meal that can never be planned."""
     setting = replace(setting, people=setting.people or meal.serves)
     check_meal(meal, setting)
-    plan = try_plan(meal, serve_s, now_s, setting) if serve_s is not None and serve_s > now_s else None
+    plan = try_plan(meal, serve_s, now_s, setting, choose=True) if serve_s is not None and serve_s > now_s else None
     if plan is None:
-        plan = try_plan(meal, earliest(meal, setting, now_s).serve_s, now_s, setting)
+        plan = try_plan(meal, earliest(meal, setting, now_s).serve_s, now_s, setting, choose=True)
     if plan is None:
         raise PlanError(f"{meal.file or meal.id}: no order of its steps keeps all its limits; leave a dish out.")
     return for_cooking(meal, plan)
@@ -221,7 +221,7 @@ def _resized(plan: EveningPlan, facts: tuple[Fact, ...], meal: Meal | None) -> E
         return plan
     begun = {f.task for f in facts if isinstance(f, Began | Ended)}
     kept = {step: len(sizes) for step, sizes in plan.batches.items() if any(t.startswith(f"{step}#") for t in begun)}
-    setting = replace(plan.setting, people=count, cooking=True, batches={**plan.setting.batches, **kept})
+    setting = replace(plan.setting, people=count, cooking=True, batches=kept, small_first=plan.setting.small_first & kept.keys())
     serve = plan.serve_s - plan.origin_s
     built = build(meal, setting, max(serve, plan.problem.horizon * plan.grid_s - ROOM_FOR_LATENESS_S), serve, serve_late=True)
     problem = built.problem

@@ -2,23 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
+from itertools import product
 from math import ceil
 
-from assistant.kitchen.evening import BatchSize, PlanError
+from assistant.kitchen.evening import BatchSize, PlanError, Setting
 from assistant.kitchen.meal import Step
 from assistant.kitchen.plan_board import Board, at_line
 from assistant.kitchen.plan_figures import SECOND_FRY_LEAVES, limits_of
 
+MOST_WAYS = 12
+"""Ways to divide the lots that a plan is compared with; an evening with many lots is compared with the nearest ones only."""
 
-def split(kg: float, pieces: int | None, number: int) -> tuple[BatchSize, ...]:
+
+def split(kg: float, pieces: int | None, number: int, small_first: bool = False) -> tuple[BatchSize, ...]:
     """A lot in `number` batches as even as can be; pieces stay whole and add up exactly.
 
-    >>> [b.pieces for b in split(0.7, 7, 3)]
-    [3, 2, 2]
+    >>> [b.pieces for b in split(0.7, 7, 3)], [b.pieces for b in split(0.7, 7, 3, small_first=True)]
+    ([3, 2, 2], [2, 2, 3])
     """
     if pieces is None:
         return tuple(BatchSize(kg / number) for _ in range(number))
-    counts = [pieces // number + (i < pieces % number) for i in range(number)]
+    counts = sorted((pieces // number + (i < pieces % number) for i in range(number)), reverse=not small_first)
     return tuple(BatchSize(kg * n / pieces, n) for n in counts if n)
 
 
@@ -38,7 +44,28 @@ def batch_sizes(b: Board, step: Step) -> tuple[BatchSize, ...]:
             "use a bigger pot, more oil or smaller pieces."
         )
     number = b.setting.batches.get(step.id, fewest)
-    return split(kg, pieces, max(1, min(number, pieces or number)))
+    return split(kg, pieces, max(1, min(number, pieces or number)), step.id in b.setting.small_first)
+
+
+def other_lots(setting: Setting, batches: Mapping[str, tuple[BatchSize, ...]]) -> list[Setting]:
+    """The other ways to divide the lots of a plan: each as it is, with its smaller batches first, or in one batch more; fewest changes first. What
+    was asked for stays. Fewer batches than the fewest the limits allow are none of them."""
+    ways: list[list[tuple[int, bool] | None]] = []
+    lots = [step for step in batches if step not in setting.batches]
+    for step in lots:
+        sizes = batches[step]
+        pieces = None if sizes[0].pieces is None else sum(s.pieces or 0 for s in sizes)
+        ways.append([None])
+        if pieces is not None and pieces % len(sizes):
+            ways[-1].append((len(sizes), True))
+        if pieces is None or pieces > len(sizes):
+            ways[-1].append((len(sizes) + 1, False))
+    found = []
+    for combined in sorted(product(*ways), key=lambda c: sum(way is not None for way in c))[1 : MOST_WAYS + 1]:
+        chosen = {step: way for step, way in zip(lots, combined, strict=True) if way is not None}
+        small = frozenset(step for step, (_, first) in chosen.items() if first)
+        found.append(replace(setting, batches={**setting.batches, **{s: n for s, (n, _) in chosen.items()}}, small_first=small))
+    return found
 
 
 def lot_kg(b: Board, step: Step) -> float:

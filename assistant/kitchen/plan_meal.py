@@ -17,6 +17,7 @@ from assistant.kitchen.plan_ahead import days_ahead, longest_ahead_s
 from assistant.kitchen.plan_board import at_line, planned_steps
 from assistant.kitchen.plan_build import Built, build
 from assistant.kitchen.plan_figures import DAY_S, OVER_LIMIT_PRICE, limits_of, unit_price
+from assistant.kitchen.plan_lots import other_lots
 from assistant.planning.problem import Plan, Problem
 from assistant.planning.shift import held_up_by, least_times, over_limits, slack, tidy
 from assistant.planning.solve import EFFORT, solve
@@ -79,7 +80,7 @@ def plan_meal(
         serve_s = earliest(meal, setting, now_s or 0.0).serve_s
     if now_s is not None and serve_s <= now_s:
         raise PlanError(f"Serving at {clock(serve_s)} has passed, it is {clock(now_s)}; name a later time.")
-    plan = try_plan(meal, serve_s, now_s, setting, effort)
+    plan = try_plan(meal, serve_s, now_s, setting, effort, choose=True)
     if plan is None:
         begin = now_s if now_s is not None else serve_s - _long_enough_s(meal, setting)
         soonest = earliest(meal, setting, begin)
@@ -87,8 +88,8 @@ def plan_meal(
     return plan
 
 
-def try_plan(meal: Meal, serve_s: float, now_s: float | None, setting: Setting, effort: float = EFFORT) -> EveningPlan | None:
-    """The best plan that serves at this time, None when there is none."""
+def try_plan(meal: Meal, serve_s: float, now_s: float | None, setting: Setting, effort: float = EFFORT, choose: bool = False) -> EveningPlan | None:
+    """The best plan that serves at this time, None when there is none. choose: number and size of batches too, within the limits."""
     ahead_s = longest_ahead_s(meal, planned_steps(meal, setting))
     length_s = max(_long_enough_s(meal, setting), ahead_s) if now_s is None else serve_s - now_s
     horizon = floor(length_s / setting.grid_s + 1e-9)
@@ -101,8 +102,23 @@ def try_plan(meal: Meal, serve_s: float, now_s: float | None, setting: Setting, 
         built = build(meal, attempt, horizon * setting.grid_s, horizon * setting.grid_s)
         plan = solve(built.problem, effort=effort)
         if plan.found:
+            if choose:
+                attempt, built, plan = _best_lots(meal, attempt, built, plan, effort)
             return evening(meal, attempt, built, tidy(built.problem, plan), serve_s, serve_s - horizon * setting.grid_s)
     return None
+
+
+def _best_lots(meal: Meal, setting: Setting, built: Built, plan: Plan, effort: float) -> tuple[Setting, Built, Plan]:
+    """The cheapest among the other ways to divide the lots; proven only when every one of them is."""
+    horizon_s = built.problem.by_id()["serve"].earliest * setting.grid_s
+    proven = plan.optimal
+    for other in other_lots(setting, built.batches):
+        again = build(meal, other, horizon_s, horizon_s)
+        better = solve(again.problem, effort=effort, below=plan.cost)
+        proven = proven and better.status in ("optimal", "infeasible")
+        if better.found:
+            setting, built, plan = other, again, better
+    return setting, built, replace(plan, status="optimal" if proven else "feasible", bound=plan.cost if proven else 0)
 
 
 def _crowds(meal: Meal, setting: Setting, effort: float) -> bool:

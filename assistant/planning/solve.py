@@ -24,12 +24,16 @@ def warm_up() -> None:
     solve(Problem((Task("a", 1),), horizon=2))
 
 
-def solve(problem: Problem, *, effort: float = EFFORT, wall_s: float | None = None, hint: Mapping[str, int] | None = None) -> Plan:
+def solve(
+    problem: Problem, *, effort: float = EFFORT, wall_s: float | None = None, hint: Mapping[str, int] | None = None, below: int | None = None
+) -> Plan:
     """The cheapest timetable. effort: deterministic work allowed; wall_s: also stop after so many seconds (then equal runs may differ);
-    hint: starts to try first."""
+    hint: starts to try first; below: only a timetable that costs less than this (`infeasible`: proven that there is none)."""
     from ortools.sat.python import cp_model
 
     model = _Model(problem)
+    if below is not None:
+        model.cheaper_than(below)
     if hint:
         model.hint(hint)
     solver = cp_model.CpSolver()
@@ -222,6 +226,10 @@ class _Model:
         for constraint in constraints:
             if there:
                 constraint.only_enforce_if(there)
+
+    def cheaper_than(self, cost: int) -> None:
+        """Only timetables that cost less."""
+        self.cp.add(sum(self._cost) <= cost - 1)
 
     def hint(self, starts: Mapping[str, int]) -> None:
         """Try these starts first."""

@@ -15,7 +15,7 @@ from assistant.kitchen.evening import EveningPlan, Pads, PlanError, Setting
 from assistant.kitchen.meal import Amount, Day, Equipment, Hold, Ingredient, Keep, Meal, StepKind
 from assistant.kitchen.plan_build import build
 from assistant.kitchen.plan_figures import LIFT_S
-from assistant.kitchen.plan_lots import split
+from assistant.kitchen.plan_lots import other_lots, split
 from assistant.kitchen.plan_meal import NotReadyError, bounds, earliest, plan_meal
 from assistant.planning.problem import Plan
 from assistant.planning.solve import solve
@@ -412,3 +412,30 @@ def test_batches_that_crowd_do_not_pile_up_hours_before_serving() -> None:
     plan = plan_meal(bundled("fish-supper"), None, people=8, now_s=12 * HOUR)
     assert plan.broken
     assert all(w.seconds < 1.5 * HOUR for w in plan.waits)
+
+
+def test_number_and_size_of_batches_are_chosen_and_proven() -> None:
+    """Five pieces of fish, two at a time: one goes first and two pairs after, for the bigger batches are the fresher ones; proven against every other
+    way, and no worse than the even split with the bigger batches first."""
+    card = bundled("fish-supper")
+    plan = plan_meal(card, SERVE, people=5)
+    assert [b.pieces for b in plan.batches["fish-fry"]] == [1, 2, 2]
+    assert plan.optimal
+    assert plan.cost == plan.bound
+    first = plan_meal(card, SERVE, people=5, setting=Setting(batches={step: len(sizes) for step, sizes in plan.batches.items()}))
+    assert [b.pieces for b in first.batches["fish-fry"]] == [2, 2, 1]
+    assert plan.cost < first.cost
+
+
+def test_the_ways_to_divide_lots_keep_to_the_limits() -> None:
+    """Never fewer batches than the limits allow, never a batch of no pieces, and what was asked for stays."""
+    sizes = {"fish": split(0.75, 5, 3), "chips": split(1.0, None, 2), "one": split(0.2, 1, 1)}
+    ways = other_lots(Setting(batches={"chips": 2}), sizes)
+    assert [(dict(w.batches), set(w.small_first)) for w in ways] == [({"chips": 2, "fish": 3}, {"fish"}), ({"chips": 2, "fish": 4}, set())]
+
+
+def test_only_cheaper_timetables_can_be_asked_for() -> None:
+    """Below its own cost a proven plan has no better; above it there is one."""
+    plan = plan_meal(bundled("fish-supper"), SERVE)
+    assert solve(plan.problem, below=plan.cost).status == "infeasible"
+    assert solve(plan.problem, below=plan.cost + 1).cost == plan.cost
