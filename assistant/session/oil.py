@@ -134,11 +134,14 @@ def _after(state: State, pot_id: str, run: PotRun, event: e.Event) -> PotRun:
             return _life_after(state, replace(run, estimate=now, lifted_c=now.oil_c, advised=""), event, now.oil_c)
         case e.OilChecked():
             now = estimate.predict(event.t)
-            return replace(run, estimate=now, checked_t=event.t, low_c=min(run.low_c, now.oil_c), high_c=max(run.high_c, now.oil_c))
+            since = event.t - run.checked_t
+            idle = now.batch is None and since <= 2 * CHECK_S
+            life = run.life.hot(since, now.oil_c) if idle else run.life  # hot with nothing in it ages it too
+            low, high = min(run.low_c, now.oil_c), max(run.high_c, now.oil_c)
+            return replace(run, estimate=now, checked_t=event.t, life=life, low_c=low, high_c=high)
         case e.OilAsked(why=why):
-            if why == "ready":
-                return replace(run, asked_ready_t=event.t)
-            return replace(run, estimate=estimate.predict(event.t).ask())
+            ready = event.t if why == "ready" else run.asked_ready_t
+            return replace(run, asked_ready_t=ready, estimate=estimate.predict(event.t).ask())
         case e.FlameAdvised(level=level):
             return replace(run, advised=level, advised_t=event.t)
     return run

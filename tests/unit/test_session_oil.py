@@ -466,3 +466,28 @@ def test_smoke_from_oil_that_is_not_too_hot_ends_it() -> None:
     kit.say(t, "oil is at three hundred")
     kit.say(t + 10, "it's smoking")
     assert Sign.SMOKE in kit.state.pots["big-pot"].life.signs
+
+
+def test_oil_ages_while_it_stands_hot() -> None:
+    """Ten minutes above 130 C with nothing in it count for the oil's age, at the idle rate; nothing is counted twice."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "oil is at three hundred")
+    before = kit.state.pots["big-pot"].life
+    kit.wait(t + 600)
+    after = kit.state.pots["big-pot"].life
+    assert after.hot_s - before.hot_s == pytest.approx(600.0, abs=45.0)
+    assert 0.0 < after.tpc - before.tpc < 0.3
+
+
+def test_between_two_lifts_one_reading_is_asked_for() -> None:
+    """Whether the oil is ready, or that it is no longer sure: one question between a lift and the next drop."""
+    cook = Kit()
+    t = cook.reach_first_fry()
+    cook.say(t, "oil is at three hundred")
+    cook.say(t + 5, "chips in")
+    cook.say(t + 360, "chips out")
+    cook.say(t + 361, "oil is at two ninety")
+    cook.wait(t + 700)
+    asked = [x for x in cook.events if isinstance(x, e.OilAsked) and x.t > t + 361]
+    assert len(asked) <= 1
