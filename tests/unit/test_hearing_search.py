@@ -340,7 +340,7 @@ def test_a_name_needs_support_of_its_own(moonshine: Moonshine, say: Say) -> None
 
 @pytest.mark.clips
 def test_what_is_likely_and_what_is_scored_agree(ear: Embedded, say: Say) -> None:
-    """`score` of the free transcript is higher than that of another sentence."""
+    """`score` of the free decode is higher than that of another sentence."""
     sound = say("Lifting the chips.")
     assert plain(ear.free(sound)) == "lifting the chips"
     assert ear.score(sound, "Lifting the chips") > ear.score(sound, "The chips are out") + 5.0

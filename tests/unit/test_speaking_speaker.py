@@ -72,7 +72,9 @@ class Room:
         self.hand = Hand(self.clock)
         self.voice = Plain()
         self.events: list[SpeakerEvent] = []
-        self.speaker = Speaker(self.voice, self.clock, tell=self.events.append, outputs=(self.hand,))
+        self.played: list[tuple[Samples, float, int]] = []
+        played = lambda samples, at_s, rate: self.played.append((samples.copy(), at_s, rate))  # noqa: E731 - a port
+        self.speaker = Speaker(self.voice, self.clock, tell=self.events.append, outputs=(self.hand,), played=played)
         self.speaker.step()
 
     def listen(self, seconds: float) -> Samples:
@@ -116,6 +118,15 @@ def test_lines_are_said_in_order_and_reported(room: Room) -> None:
     begun = next(e for e in room.events if isinstance(e, Begun))
     assert begun.at_s == first.words_s
     assert begun.asked_s == 0.0
+
+
+def test_all_that_is_played_is_told_with_its_time(room: Room) -> None:
+    """Silence too, sample by sample as it goes to the device, at the time when it sounds: the ear takes it out of the microphone."""
+    room.speaker.say(Line("one"))
+    out = room.listen(1.5)
+    assert np.array_equal(np.concatenate([samples for samples, _, _ in room.played]), out)
+    assert [at for _, at, _ in room.played] == pytest.approx([DEVICE_S + i / 100 for i in range(150)])
+    assert {rate for _, _, rate in room.played} == {RATE}
 
 
 def test_speaking_lasts_until_the_last_sample_is_out(room: Room) -> None:
