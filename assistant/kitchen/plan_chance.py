@@ -13,10 +13,12 @@ from dataclasses import dataclass, replace
 from assistant.kitchen.evening import EveningPlan, Pads, Setting
 from assistant.kitchen.meal import Meal, StepKind
 from assistant.kitchen.plan_figures import LIFT_S, spread_s
-from assistant.kitchen.plan_meal import NUMBERS, fuller, minutes, plan_meal, try_plan
+from assistant.kitchen.plan_meal import fuller, minutes, plan_meal, try_plan
 from assistant.kitchen.scale import scaled
 from assistant.planning.problem import Plan
 from assistant.planning.simulate import SAMPLES, simulate
+from assistant.speaking.prompts import number as in_words
+from assistant.speaking.prompts import upper
 
 WANTED = 0.95
 LATE_S = 300.0
@@ -131,7 +133,7 @@ def _proposals(meal: Meal, serve_s: float, now_s: float | None, setting: Setting
 
 def _ways(meal: Meal, setting: Setting) -> Iterator[tuple[Setting, str]]:
     for step, number in fuller(meal, setting):
-        words = f"{NUMBERS[number].capitalize()} batch{'' if number == 1 else 'es'} of {meal.dish(step.dish).name} instead of {number + 1}"
+        words = f"{upper(in_words(number))} batch{'' if number == 1 else 'es'} of {meal.dish(step.dish).name} instead of {number + 1}"
         yield replace(setting, batches={**setting.batches, step.id: number}), words
     waves = {-(-setting.people * 2 // 3), -(-setting.people // 2), meal.serves}
     for first in sorted((n for n in waves if n < setting.people), reverse=True):

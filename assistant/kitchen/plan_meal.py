@@ -21,11 +21,11 @@ from assistant.kitchen.plan_lots import other_lots
 from assistant.planning.problem import Plan, Problem
 from assistant.planning.shift import held_up_by, least_times, over_limits, slack, tidy
 from assistant.planning.solve import EFFORT, solve
+from assistant.speaking.prompts import number as in_words
 
 ASK_BEFORE_S = 120.0
 ROUND_S = 60.0
 MENU_EFFORT = 2.0
-NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,7 +267,7 @@ def menu(meal: Meal, setting: Setting, now_s: float, than_s: float) -> tuple[Ear
     for dish in dishes if len(dishes) > 1 else ():
         ways.append((replace(setting, skip=setting.skip | {dish.id}), f"Without the {dish.name}"))
     for step, number in fuller(meal, setting):
-        lot = f"In {NUMBERS[number] if number < len(NUMBERS) else number} batch{'' if number == 1 else 'es'} of {meal.dish(step.dish).name}"
+        lot = f"In {in_words(number)} batch{'' if number == 1 else 'es'} of {meal.dish(step.dish).name}"
         ways.append((replace(setting, batches={**setting.batches, step.id: number}), lot))
     found = []
     for other, what in ways:

@@ -82,8 +82,8 @@ def _fry(b: Board, step: Step) -> None:
         least = sum(b.tasks[task_id(step.id, "fry", n)].shortest * b.grid + LIFT_S for n in range(1, len(sizes) + 1))
         if least > OUT_OF_FRIDGE_S - RAW_HANDLING_S and not b.setting.cooking:
             raise PlanError(
-                f"{at_line(b.meal, step.line)}: '{step.name}' takes {least / 3600:.1f} hours in {len(sizes)} batches, and raw food is out of the "
-                "fridge for two hours at most; use a bigger pot, or cook for fewer."
+                f"{at_line(b.meal, step.line)}: '{step.name}' takes {least / 60:.0f} minutes in {len(sizes)} batches, too long for raw food that is "
+                f"out of the fridge for {RAW_HANDLING_S / 60:.0f} minutes before and for two hours at most; use a bigger pot, or cook for fewer."
             )
         first, last = b.first[step.id][0][0], b.last[step.id][-1][0]
         b.within(first, last, OUT_OF_FRIDGE_S - RAW_HANDLING_S, of_first="start", of_then="end")

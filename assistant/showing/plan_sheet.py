@@ -84,9 +84,11 @@ def day_of(plan: EveningPlan, rel_s: float, today: date) -> date:
 
 
 def at_day(plan: EveningPlan, rel_s: float, today: date) -> str:
-    """ "on Friday at 18:30"; "at 18:30" on the day itself, when that is today."""
-    day = day_of(plan, rel_s, today)
-    return f"at {clock(plan.serve_s + rel_s)}" if day == today else f"on {day:%A} at {clock(plan.serve_s + rel_s)}"
+    """When an instant is: with its weekday, `today` where serving is on another day, the time alone when all of it is today."""
+    day, at = day_of(plan, rel_s, today), f"at {clock(plan.serve_s + rel_s)}"
+    if day == today:
+        return at if day_of(plan, 0.0, today) == today else f"today {at}"
+    return f"on {day:%A} {at}"
 
 
 def sessions(meal: Meal, plan: EveningPlan, today: date) -> list[tuple[str, list[Row]]]:
