@@ -48,7 +48,7 @@ TARGETS: dict[str, Target] = {
     "meat": Target(_f(145.0), rest_s=180.0),
     "fish": Target(_f(145.0)),
     "shellfish": Target(_f(145.0)),
-    "egg": Target(_f(160.0), two=False),
+    "egg": Target(_f(160.0)),
     "leftovers": Target(_f(165.0), two=False),
     "casserole": Target(_f(165.0), two=False),
 }

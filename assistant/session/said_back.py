@@ -49,6 +49,7 @@ _WORDS: dict[Intent, str] = {
     Intent.HELPER_HERE: "that a helper has come",
     Intent.HELPER_LEFT: "that the helper has left",
     Intent.RUNNING_LATE: "{value} late",
+    Intent.LATE_GUESTS: "that guests are late",
     Intent.HEADCOUNT: "{value} people",
     Intent.SERVE_AT: "serving at {value}",
     Intent.DROP_ANYWAY: "to drop all the same",
