@@ -47,9 +47,10 @@ def batch_sizes(b: Board, step: Step) -> tuple[BatchSize, ...]:
     return split(kg, pieces, max(1, min(number, pieces or number)), step.id in b.setting.small_first)
 
 
-def other_lots(setting: Setting, batches: Mapping[str, tuple[BatchSize, ...]]) -> list[Setting]:
+def other_lots(setting: Setting, batches: Mapping[str, tuple[BatchSize, ...]]) -> tuple[list[Setting], bool]:
     """The other ways to divide the lots of a plan: each as it is, with its smaller batches first, or in one batch more; fewest changes first. What
-    was asked for stays. Fewer batches than the fewest the limits allow are none of them."""
+    was asked for stays. Fewer batches than the fewest the limits allow are none of them. With it whether these are all, or only the nearest
+    `MOST_WAYS`."""
     ways: list[list[tuple[int, bool] | None]] = []
     lots = [step for step in batches if step not in setting.batches]
     for step in lots:
@@ -61,11 +62,12 @@ def other_lots(setting: Setting, batches: Mapping[str, tuple[BatchSize, ...]]) -
         if pieces is None or pieces > len(sizes):
             ways[-1].append((len(sizes) + 1, False))
     found = []
-    for combined in sorted(product(*ways), key=lambda c: sum(way is not None for way in c))[1 : MOST_WAYS + 1]:
+    every = sorted(product(*ways), key=lambda c: sum(way is not None for way in c))[1:]
+    for combined in every[:MOST_WAYS]:
         chosen = {step: way for step, way in zip(lots, combined, strict=True) if way is not None}
         small = frozenset(step for step, (_, first) in chosen.items() if first)
         found.append(replace(setting, batches={**setting.batches, **{s: n for s, (n, _) in chosen.items()}}, small_first=small))
-    return found
+    return found, len(every) <= MOST_WAYS
 
 
 def lot_kg(b: Board, step: Step) -> float:

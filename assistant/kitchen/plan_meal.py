@@ -109,10 +109,11 @@ def try_plan(meal: Meal, serve_s: float, now_s: float | None, setting: Setting, 
 
 
 def _best_lots(meal: Meal, setting: Setting, built: Built, plan: Plan, effort: float) -> tuple[Setting, Built, Plan]:
-    """The cheapest among the other ways to divide the lots; proven only when every one of them is."""
+    """The cheapest among the other ways to divide the lots; proven only when every one of them is, and none was left out."""
     horizon_s = built.problem.by_id()["serve"].earliest * setting.grid_s
-    proven = plan.optimal
-    for other in other_lots(setting, built.batches):
+    others, every = other_lots(setting, built.batches)
+    proven = plan.optimal and every
+    for other in others:
         again = build(meal, other, horizon_s, horizon_s)
         better = solve(again.problem, effort=effort, below=plan.cost)
         proven = proven and better.status in ("optimal", "infeasible")

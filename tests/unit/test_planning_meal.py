@@ -15,7 +15,7 @@ from assistant.kitchen.evening import EveningPlan, Pads, PlanError, Setting
 from assistant.kitchen.meal import Amount, Day, Equipment, Hold, Ingredient, Keep, Meal, StepKind
 from assistant.kitchen.plan_build import build
 from assistant.kitchen.plan_figures import LIFT_S
-from assistant.kitchen.plan_lots import other_lots, split
+from assistant.kitchen.plan_lots import MOST_WAYS, other_lots, split
 from assistant.kitchen.plan_meal import NotReadyError, bounds, earliest, plan_meal
 from assistant.planning.problem import Plan
 from assistant.planning.solve import solve
@@ -430,8 +430,16 @@ def test_number_and_size_of_batches_are_chosen_and_proven() -> None:
 def test_the_ways_to_divide_lots_keep_to_the_limits() -> None:
     """Never fewer batches than the limits allow, never a batch of no pieces, and what was asked for stays."""
     sizes = {"fish": split(0.75, 5, 3), "chips": split(1.0, None, 2), "one": split(0.2, 1, 1)}
-    ways = other_lots(Setting(batches={"chips": 2}), sizes)
+    ways, every = other_lots(Setting(batches={"chips": 2}), sizes)
+    assert every
     assert [(dict(w.batches), set(w.small_first)) for w in ways] == [({"chips": 2, "fish": 3}, {"fish"}), ({"chips": 2, "fish": 4}, set())]
+
+
+def test_ways_that_were_left_out_are_told() -> None:
+    """With more ways than are compared only the nearest are, and the plan may not be called the best of all."""
+    ways, every = other_lots(Setting(), {f"lot {n}": split(0.75, 5, 3) for n in range(3)})
+    assert len(ways) == MOST_WAYS
+    assert not every
 
 
 def test_only_cheaper_timetables_can_be_asked_for() -> None:
