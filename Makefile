@@ -17,7 +17,7 @@ demo-vosk: $(VENV)/.test
 test: $(VENV)/.test tests
 
 tests:
-	$(BIN)/python -m pytest tests/unit tests/scenarios
+	$(BIN)/python -m pytest -n 2 --dist loadscope tests/unit tests/scenarios
 	$(BIN)/python -m pytest tests/kills
 	$(BIN)/python -m pytest tests/clips
 	$(BIN)/python -m pytest tests/live
