@@ -8,6 +8,7 @@ cook types.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -42,8 +43,14 @@ def interpreter_for(meal: Meal, settings: Settings) -> Interpreter:
     return Interpreter((*names(meal), Name(ALL, "thing", (ALL,))), settings.units)
 
 
-def build_engines(interpreter: Interpreter, meal: Meal, settings: Settings, kitchen: KitchenEar | None = None) -> Engines:
-    """The recognisers for this meal, and this kitchen if it is known; NoEarError when nothing can hear."""
+def build_engines(
+    interpreter: Interpreter,
+    meal: Meal,
+    settings: Settings,
+    kitchen: KitchenEar | None = None,
+    accepts: Callable[[], Collection[Intent]] = tuple,
+) -> Engines:
+    """The recognisers for this meal, and this kitchen if it is known; accepts: what the open question takes now. NoEarError when nothing can hear."""
     from assistant.hearing.recogniser import RecogniserError
 
     vosk, wrong = None, ""
@@ -52,7 +59,7 @@ def build_engines(interpreter: Interpreter, meal: Meal, settings: Settings, kitc
     except RecogniserError as error:
         wrong = f"{error} "
     try:
-        embedded, danger = _embedded(interpreter, meal)
+        embedded, danger = _embedded(interpreter, meal, accepts)
     except (RecogniserError, ImportError) as error:
         if vosk is None:
             raise NoEarError(f"{wrong}Nothing can hear on this computer: {error} Please type.") from None
@@ -79,13 +86,13 @@ def _vosk(interpreter: Interpreter) -> VoskEar | None:
     return VoskEar(folder, phrases_of(interpreter.automaton), interpreter.complete, lambda words: is_danger(interpreter, words))
 
 
-def _embedded(interpreter: Interpreter, meal: Meal) -> tuple[Recogniser, Recogniser]:
+def _embedded(interpreter: Interpreter, meal: Meal, accepts: Callable[[], Collection[Intent]]) -> tuple[Recogniser, Recogniser]:
     from assistant.hearing.embedded import Embedded
     from assistant.hearing.model import Moonshine
 
     model = Moonshine()
     said = names(meal)
-    return Embedded.for_session(model, interpreter, said), Embedded.for_session(model, interpreter, said, danger_only=True)
+    return Embedded.for_session(model, interpreter, said, accepts=accepts), Embedded.for_session(model, interpreter, said, danger_only=True)
 
 
 def is_danger(interpreter: Interpreter, words: str) -> bool:

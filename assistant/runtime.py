@@ -74,6 +74,11 @@ class Closed:
     """Nothing more will come."""
 
 
+def accepted(state: State) -> frozenset[Intent]:
+    """What the open questions take."""
+    return frozenset(Intent(a) for q in state.questions for a in q.accepts)
+
+
 class Understander:
     """Words to command, given what is going on: the grammar, then the gate."""
 
@@ -98,7 +103,7 @@ class Understander:
         return reading.addressed or any(str(command.intent) in q.accepts for q in state.questions)
 
     def _ear(self, state: State, speaking: bool, since_s: float) -> EarState:
-        accepts = frozenset(Intent(a) for q in state.questions for a in q.accepts)
+        accepts = accepted(state)
         hot = any(pot.on or pot.drops > 0 for pot in state.pots.values())
         return EarState(speaking=speaking, since_spoken_s=since_s, question_accepts=accepts, address=self._address, hot_oil=hot)
 
@@ -323,7 +328,7 @@ class Kitchen:
 
         try:
             kitchen = read_kitchen(data_folder())
-            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings, kitchen)
+            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings, kitchen, self._accepts)
         except NoEarError as error:
             self._show(str(error))
             return
@@ -348,7 +353,7 @@ class Kitchen:
 
         try:
             kitchen = read_kitchen(data_folder())
-            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings, kitchen)
+            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings, kitchen, self._accepts)
         except NoEarError as error:
             self._show(str(error))
             self.inbox.put(Closed())
@@ -360,6 +365,10 @@ class Kitchen:
             let_time_pass(self.evening, clock, began + float(getattr(heard, "end_s", 0.0)))
             self.take(heard)
         self.inbox.put(Closed())
+
+    def _accepts(self) -> frozenset[Intent]:
+        """What the open questions take; asked by the ear, in its own thread."""
+        return accepted(self.evening.state)
 
     def close(self) -> bool:
         """Let what is being said be said, stop the ports; whether the evening is over (all its steps done)."""

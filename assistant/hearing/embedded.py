@@ -4,10 +4,13 @@ Rules:
 - S, the log-probability of a sentence given the sound, adds up every written form with one meaning. S_null is the same sentence's mean
   log-probability over a few clips of noise alone: what the language model would guess unheard. Sentences are ranked by S - 0.2 S_null + the prior:
   what is likely at this moment, at most 3 nats. Gates look at the sound alone, except the margin, which compares ranks.
-- A closed grammar never rejects by itself, so gates do: the support each token has from the sound (pmi), the distance to the next *different* meaning
-  (margin), that the sentence ends where the grammar ends it (end), that no token of it is out of the question (token), and the support of each word
-  of a dish's name (slot: a dish that is not on the list is otherwise taken for one that is). A gate that fails makes the utterance unsure and names
-  itself; the words are handed on all the same.
+- A closed grammar never rejects by itself: `belief` weighs the support each token has from the sound (pmi), the distance to the next *different*
+  meaning (margin), that the sentence ends where the grammar ends it (end), and how likely its words are. A dish's name needs support of
+  its own (slot): a dish that is not on the list is otherwise taken for one that is. What is not believed is handed on all the same, unsure, with the
+  score that speaks most against it.
+- A danger is believed on a weight of its own, also when a sentence that reports none is a little likelier: a miss costs more than a false alarm.
+- What is likely now (`expecting`) and which meanings are alike (to a question about a temperature "three forty" and "340" are) follow the open
+  question; nothing else of the evening is known here.
 - The likelihood ratio against the free transcript is no gate: in noise the free transcript invents long text.
 - Nothing raises on sound: silence, not-a-number, a click and an hour each give an unsure utterance.
 
@@ -24,12 +27,14 @@ from functools import lru_cache
 
 import numpy as np
 
+from assistant.hearing.belief import belief, danger_belief
 from assistant.hearing.model import LONGEST, SHORTEST, WORD_START, Moonshine, Sound, Tokens, seconds
 from assistant.hearing.recogniser import RATE, Samples, usable
 from assistant.hearing.search import Found, Heard, Opening, Search, WordGraph
 from assistant.hearing.utterance import Scores, Utterance
 from assistant.kitchen.meal import Name
-from assistant.session.commands import DANGER, Command
+from assistant.session.commands import DANGER, Command, Intent
+from assistant.understanding.expecting import expected
 from assistant.understanding.interpreter import Interpreter
 
 NAME_CREDIT = 7.5
@@ -42,8 +47,7 @@ NULL_A_TOKEN = -3.3
 Meaning = Callable[[str], Hashable]
 """Words -> what they mean, equal for sentences that mean the same; None when they mean nothing (then only the same words mean the same)."""
 
-Prior = Callable[[tuple[Command, ...]], float]
-"""What a sentence can mean -> nats by which it is likelier at this moment than another."""
+_TEMPERATURES = frozenset({Intent.OIL_TEMP, Intent.CORE})
 
 MOST_PRIOR = 3.0
 """Nats: a prior counts at most this much either way, so that a clear utterance always wins."""
@@ -51,26 +55,21 @@ MOST_PRIOR = 3.0
 
 @dataclass(frozen=True, slots=True)
 class Gates:
-    """When to believe what was heard; nats. Source: measured as in tests/benchmarks/bench_recogniser.py, raw sound, in other noise than the
-    bench's: at equal false commands these keep 2 % more right than a pmi of 1.2, a margin of 2 and an end of -2.5. Synthetic voices in synthetic
-    noise: real people are owed. Finer than 0.5 means nothing, because the model's own scores are no finer.
+    """When to believe what was heard; log odds and nats. Finer than 0.5 nats means nothing, because the model's own scores are no finer.
 
-    - pmi: least mean support a token; margin: least distance to another meaning; end: least log-probability of ending;
-    - token: least log-probability of every token: a word that was never said ("minutes" after "a timer for six"), or a beep taken for "fire", lies
-      far below;
+    - belief: least log odds of a sentence (`belief.belief`); danger: the same for a danger, which may be danger_behind nats less likely than the
+      likeliest sentence;
+    - token: least log-probability of every token of a danger: in a beep taken for "fire" it lies far below;
     - slot: least support of each word of a name;
-    - danger_pmi, danger_margin: the same for danger words, where a miss costs more than a needless question;
     - null_weight: share of S_null taken off for ranking; ranked: how many meanings are compared;
     - quietest: a peak below this is silence (full scale 1).
     """
 
-    pmi: float = 1.5
-    margin: float = 1.5
-    end: float = -2.0
+    belief: float = 0.0
+    danger: float = 0.5
+    danger_behind: float = 2.0
     token: float = -8.0
-    slot: float = 2.0
-    danger_pmi: float = 0.9
-    danger_margin: float = 1.0
+    slot: float = 1.0
     null_weight: float = 0.2
     ranked: int = 6
     quietest: float = 1e-3
@@ -127,24 +126,31 @@ class Embedded:
         names: Iterable[Name],
         *,
         danger_only: bool = False,
-        prior: Prior | None = None,
+        accepts: Callable[[], Collection[Intent]] = tuple,
         gates: Gates = Gates(),
     ) -> Embedded:
-        """The recogniser of one session. names: of this meal (`kitchen.meal.names`); danger_only: hears nothing but danger words; prior: what is
-        likely at this moment."""
+        """The recogniser of one session. names: of this meal (`kitchen.meal.names`); danger_only: hears nothing but danger words; accepts: what the
+        open question takes at this moment."""
         said = {name.id: frozenset(word for way in name.said for word in way.split()) for name in names}
 
         @lru_cache(maxsize=1_000)
         def commands(words: str) -> tuple[Command, ...]:
             return interpreter.interpret(words).meanings()
 
+        def meaning(words: str) -> Hashable:
+            if not _TEMPERATURES.isdisjoint(accepts()):
+                read = next((c.celsius for c in commands(words) if c.intent is Intent.ANSWER and c.celsius is not None), None)
+                if read is not None:
+                    return round(read, 2)
+            return tuple(replace(c, words="") for c in commands(words)) or None
+
         return cls(
             model,
             interpreter.danger if danger_only else interpreter.automaton,
-            meaning=lambda words: tuple(replace(c, words="") for c in commands(words)) or None,
-            danger=lambda words: any(c.intent in DANGER for c in commands(words)),
+            meaning=meaning,
+            danger=lambda words: any(c.intent in DANGER and c.intent is not Intent.FALSE_ALARM for c in commands(words)),
             named=lambda words: frozenset[str]().union(*(said.get(c.item or "", ()) for c in commands(words))),
-            prior=None if prior is None else lambda words: prior(commands(words)),
+            prior=lambda words: expected(commands(words), accepts()),
             gates=gates,
         )
 
@@ -205,9 +211,16 @@ class Embedded:
         if not ranked:
             return "", "", "nothing", Scores()
         best = ranked[0]
+        danger = next((c for c in ranked if self._danger is not None and self._danger(c.words)), None)
+        if danger is not None:
+            scores, believed = self._danger_scores(danger, ranked)
+            if believed:
+                return danger.words, "" if danger is best else best.words, "", scores
+            if danger is best:
+                return danger.words, ranked[1].words if len(ranked) > 1 else "", "danger", scores
         second = ranked[1] if len(ranked) > 1 else None
-        scores = self._scores(best, second, free=best is noted)
-        return best.words, second.words if second else "", self._gate(best.words, scores), scores
+        scores, against = self._scores(best, second, free=best is noted)
+        return best.words, second.words if second else "", against, scores
 
     def _rank(self, found: Found) -> list[_Candidate]:
         """The likeliest meanings, best first, with their null scores."""
@@ -264,17 +277,30 @@ class Embedded:
         words = f"{' '.join(opening.words)} {text}"
         return _Candidate(words, words, opening.tokens, opening.logs, 0.0, sum(opening.logs) + sum(logs), self._null[opening.tokens])
 
-    def _scores(self, best: _Candidate, second: _Candidate | None, *, free: bool) -> Scores:
+    def _scores(self, best: _Candidate, second: _Candidate | None, *, free: bool) -> tuple[Scores, str]:
+        """The scores, and what speaks against believing them (empty: nothing does)."""
         support = [s - n for s, n in zip(best.logs, best.null, strict=True)]
         weight = 0.0 if free else self._gates.null_weight
         margin = best.rank(weight) - second.rank(weight) if second else None
-        return Scores(
-            pmi=sum(support) / len(support),
-            margin=margin,
-            end=None if free else best.end,
-            slot=self._name_support(best, support),
-            token=min(best.logs),
-        )
+        pmi, words = sum(support) / len(support), sum(best.logs) / len(best.logs)
+        end, slot = None if free else best.end, self._name_support(best, support)
+        odds, against = belief(pmi, np.inf if margin is None else margin, end or 0.0, words, len(support), slot)
+        scores = Scores(pmi=pmi, margin=margin, end=end, slot=slot, token=min(best.logs), belief=odds)
+        if slot is not None and slot < self._gates.slot:
+            return scores, "slot"
+        return scores, "" if odds >= self._gates.belief else against
+
+    def _danger_scores(self, danger: _Candidate, ranked: list[_Candidate]) -> tuple[Scores, bool]:
+        """The scores, and whether to believe them. The margin is to the likeliest sentence that reports no danger; where the grammar has none, it
+        says nothing."""
+        weight = self._gates.null_weight
+        other = next((c for c in ranked if self._danger is not None and not self._danger(c.words)), None)
+        margin = 0.0 if other is None else danger.rank(weight) - other.rank(weight)
+        pmi = (sum(danger.logs) - sum(danger.null)) / len(danger.logs)
+        odds = danger_belief(pmi, margin, danger.end, len(danger.logs))
+        g, token = self._gates, min(danger.logs)
+        believed = odds >= g.danger and margin >= -g.danger_behind and token >= g.token
+        return Scores(pmi=pmi, margin=margin, end=danger.end, token=token, belief=odds), believed
 
     def _name_support(self, best: _Candidate, support: list[float]) -> float | None:
         """The support of the weakest word of a dish's name; None when no name is in the sentence. Words, not tokens: after "ch" the token
@@ -291,22 +317,6 @@ class Embedded:
             if plain(self._model.tokenizer.decode(tuple(best.tokens[p] for p in word))) in names
         ]
         return min(found, default=None)
-
-    def _gate(self, words: str, scores: Scores) -> str:
-        """The name of the first gate that does not let the sentence through; empty when all do."""
-        g = self._gates
-        danger = self._danger is not None and self._danger(words)
-        if scores.pmi is not None and scores.pmi < (g.danger_pmi if danger else g.pmi):
-            return "pmi"
-        if scores.token is not None and scores.token < g.token:
-            return "token"
-        if scores.end is not None and scores.end < g.end:
-            return "end"
-        if scores.margin is not None and scores.margin < (g.danger_margin if danger else g.margin):
-            return "margin"
-        if scores.slot is not None and scores.slot < g.slot:
-            return "slot"
-        return ""
 
 
 def plain(text: str) -> str:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 class Scores:
     """How sure the recogniser is. pmi: mean nats a token by which the sound supports the words over mere noise; margin: nats to the best sentence
     with another meaning; end: log-probability that the sentence ends there; slot: lowest pmi among the words of a name; token: log-probability of
-    the least likely token. Vosk: confidence 0..1."""
+    the least likely token; belief: log odds that it is right. Vosk: confidence 0..1."""
 
     pmi: float | None = None
     margin: float | None = None
@@ -21,6 +21,7 @@ class Scores:
     slot: float | None = None
     confidence: float | None = None
     token: float | None = None
+    belief: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

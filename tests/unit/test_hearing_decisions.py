@@ -1,12 +1,14 @@
 """What is going on helps to decide what was said, and never outvotes a clear sound."""
 
 import itertools
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import scipy.signal
 from hibari import Hibari
 
+from assistant.hearing.belief import belief, danger_belief
 from assistant.hearing.embedded import MOST_PRIOR, Embedded
 from assistant.hearing.model import Moonshine
 from assistant.kitchen.cards import find_meal, read_card
@@ -43,17 +45,22 @@ def test_danger_is_never_less_likely(danger: Intent) -> None:
 def test_a_clear_utterance_wins_against_any_prior() -> None:
     """A prior that wants another command at any price is held to a few nats: what was clearly said is heard and believed; the score it
     gets from the prior shows in the margin alone, and by no more than twice the limit."""
-    said = names(read_card(find_meal("fish-supper")))
-    interpreter, model = Interpreter(said), Moonshine()
+    interpreter, model = Interpreter(names(read_card(find_meal("fish-supper")))), Moonshine()
     sound = scipy.signal.resample_poly(Hibari()("Set a timer for twelve minutes.", seed=0), 2, 3).astype(np.float32)
-    asked: list[tuple[Command, ...]] = []
+    asked: list[str] = []
 
-    def against(meanings: tuple[Command, ...]) -> float:
-        asked.append(meanings)
-        return -1e9 if any(c.seconds == 720.0 for c in meanings) else 1e9
+    def twelve(words: str) -> bool:
+        return any(c.seconds == 720.0 for c in interpreter.interpret(words).meanings())
 
-    plain = Embedded.for_session(model, interpreter, said).recognise(sound)
-    pushed = Embedded.for_session(model, interpreter, said, prior=against).recognise(sound)
+    def against(words: str) -> float:
+        asked.append(words)
+        return -1e9 if twelve(words) else 1e9
+
+    def meaning(words: str) -> tuple[Command, ...] | None:
+        return tuple(replace(c, words="") for c in interpreter.interpret(words).meanings()) or None
+
+    plain = Embedded(model, interpreter.automaton, meaning=meaning).recognise(sound)
+    pushed = Embedded(model, interpreter.automaton, meaning=meaning, prior=against).recognise(sound)
     assert asked
     assert plain.words == pushed.words
     assert interpreter.interpret(pushed.words).meanings()[0].seconds == 720.0
@@ -61,3 +68,30 @@ def test_a_clear_utterance_wins_against_any_prior() -> None:
     assert pushed.scores.margin is not None
     assert plain.scores.margin - 2 * MOST_PRIOR - 1.0 <= pushed.scores.margin < plain.scores.margin
     assert pushed.scores.pmi == pytest.approx(plain.scores.pmi, abs=0.1)
+
+
+def test_ways_to_write_a_temperature_are_one_where_one_is_asked_for() -> None:
+    """ "Three forty" and "340" are rivals while nobody asks for a temperature, for one could be a time of day; to "How hot is the oil?" they are the
+    same answer, and the margin is to another number."""
+    said = names(read_card(find_meal("fish-supper")))
+    interpreter, model = Interpreter(said, "F"), Moonshine()
+    sound = scipy.signal.resample_poly(Hibari()("Three forty.", seed=0), 2, 3).astype(np.float32)
+    unasked = Embedded.for_session(model, interpreter, said).recognise(sound)
+    asked = Embedded.for_session(model, interpreter, said, accepts=lambda: (Intent.ANSWER, Intent.OIL_TEMP)).recognise(sound)
+    assert asked.sure
+    assert asked.scores.margin is not None
+    assert unasked.scores.margin is not None
+    assert asked.scores.margin > unasked.scores.margin + 1.0
+
+
+def test_one_sum_decides() -> None:
+    """A wide margin makes up for faint support and the other way round; the reason named is what lies farthest under clear speech."""
+    assert belief(1.2, 7.0, -0.1, -1.0, 6, None)[0] > 0.0 > belief(1.2, 1.0, -0.1, -1.0, 6, None)[0]
+    assert belief(4.5, 1.0, -0.1, -1.0, 6, None)[0] > 0.0
+    assert belief(3.0, 6.0, -5.0, -1.0, 6, None)[1] == "end"
+    assert belief(0.0, 6.0, -0.1, -1.0, 6, None)[1] == "pmi"
+
+
+def test_a_danger_may_be_a_little_less_likely() -> None:
+    """A danger that is a nat behind another sentence is believed where the same scores would not do for a command."""
+    assert danger_belief(3.0, -1.0, -0.1, 3) > 0.0 > belief(3.0, -1.0, -0.1, -2.5, 3, None)[0]

@@ -319,11 +319,11 @@ def test_different_spellings_of_one_meaning_add_up(moonshine: Moonshine, say: Sa
 
 @pytest.mark.clips
 def test_danger_words_are_believed_sooner(moonshine: Moonshine, say: Say) -> None:
-    """The same sound, the same scores: as a danger it passes a gate that it fails as an ordinary command."""
+    """The same sound: as a danger it is believed on a weight of its own."""
     graph = SmallGraph(["fire", "the pan's on fire"])
-    gates = Gates(pmi=1e3, danger_pmi=0.9)
+    gates = Gates(belief=1e3)
     sound = say("Fire!")
-    assert Embedded(moonshine, graph, gates=gates).recognise(sound).reason == "pmi"
+    assert not Embedded(moonshine, graph, gates=gates).recognise(sound).sure
     assert Embedded(moonshine, graph, gates=gates, danger=lambda words: "fire" in words).recognise(sound).sure
 
 
@@ -331,7 +331,7 @@ def test_danger_words_are_believed_sooner(moonshine: Moonshine, say: Say) -> Non
 def test_a_name_needs_support_of_its_own(moonshine: Moonshine, say: Say) -> None:
     """A dish that is not on the list lands on one that is; only the slot gate, which looks at the name alone, sees it."""
     graph = SmallGraph(["the fish is in the oven", "the chips are in the oven"])
-    lax = Gates(pmi=-9.0, margin=-9.0, end=-9.0, token=-99.0)
+    lax = Gates(belief=-99.0)
     heard = Embedded(moonshine, graph, named=lambda words: {"chips", "fish"}, gates=lax).recognise(say("The quiche is in the oven."))
     assert heard.words == "the fish is in the oven"
     assert heard.reason == "slot"
