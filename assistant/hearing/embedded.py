@@ -59,8 +59,8 @@ class Gates:
 
     - belief: least log odds of a sentence (`belief.belief`); danger: the same for a danger, which may be danger_behind nats less likely than the
       likeliest sentence;
-    - token: least log-probability of every token of a danger: in a beep taken for "fire" it lies far below;
-    - slot: least support of each word of a name;
+    - end, token, slot: whatever the sum says, least log-probability of ending, least of every token (a word that was never said, "minutes" after
+      "a timer for six", or a beep taken for "fire", lies far below), least support of each word of a name;
     - null_weight: share of S_null taken off for ranking; ranked: how many meanings are compared;
     - quietest: a peak below this is silence (full scale 1).
     """
@@ -68,8 +68,9 @@ class Gates:
     belief: float = 0.0
     danger: float = 0.5
     danger_behind: float = 2.0
+    end: float = -2.0
     token: float = -8.0
-    slot: float = 1.0
+    slot: float = 2.0
     null_weight: float = 0.2
     ranked: int = 6
     quietest: float = 1e-3
@@ -286,9 +287,12 @@ class Embedded:
         end, slot = None if free else best.end, self._name_support(best, support)
         odds, against = belief(pmi, np.inf if margin is None else margin, end or 0.0, words, len(support), slot)
         scores = Scores(pmi=pmi, margin=margin, end=end, slot=slot, token=min(best.logs), belief=odds)
-        if slot is not None and slot < self._gates.slot:
-            return scores, "slot"
-        return scores, "" if odds >= self._gates.belief else against
+        g = self._gates
+        floors = (("end", end, g.end), ("token", scores.token, g.token), ("slot", slot, g.slot))
+        for name, value, least in floors:
+            if value is not None and value < least:
+                return scores, name
+        return scores, "" if odds >= g.belief else against
 
     def _danger_scores(self, danger: _Candidate, ranked: list[_Candidate]) -> tuple[Scores, bool]:
         """The scores, and whether to believe them. The margin is to the likeliest sentence that reports no danger; where the grammar has none, it
