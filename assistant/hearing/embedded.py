@@ -11,7 +11,7 @@ Rules:
 - A danger is believed on a weight of its own, also when a sentence that reports none is a little likelier: a miss costs more than a false alarm.
 - What is likely now (`expecting`) and which meanings are alike (to a question about a temperature "three forty" and "340" are) follow the open
   question; nothing else of the evening is known here.
-- The likelihood ratio against the free transcript is no gate: in noise the free transcript invents long text.
+- The likelihood ratio against the free decode is no gate: in noise the free decode invents long text.
 - Nothing raises on sound: silence, not-a-number, a click and an hour each give an unsure utterance.
 
 Path: sound -> tokens -> words -> **Utterance**.

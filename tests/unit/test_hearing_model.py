@@ -123,7 +123,7 @@ def test_a_sentence_ends_where_it_was_ended(moonshine: Moonshine, spoken: dict[s
 
 
 def test_free_decoding_writes_what_the_models_own_library_writes(moonshine: Moonshine, spoken: dict[str, Samples]) -> None:
-    """Outside check: the transcript of moonshine-voice's own C++ library on the same clean clips. Without figures: "6" and "six" are equally likely
+    """Outside check: what moonshine-voice's own C++ library writes for the same clean clips. Without figures: "6" and "six" are equally likely
     to the model, and the library cuts the clip by its own voice detector, which tips the scales."""
     from moonshine_voice import ModelArch, Transcriber
 
