@@ -74,7 +74,8 @@ def cook(server: SoundServer, start: Start, tmp_path: Path) -> Callable[[], Cook
     server.hiss()
 
     def run() -> Cook:
-        program = "from assistant.cli import main; main()"
+        # whoever runs the tests in the background has Ctrl-C ignored, and children inherit it
+        program = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); from assistant.cli import main; main()"
         one = Cook(start([sys.executable, "-u", "-c", program, "cook", MEAL, "--data", str(tmp_path / "journal")], server.env))
         one.shown("recogniser hears", 30)
         return one
