@@ -55,7 +55,7 @@ def read_card(path: Path) -> Meal:
         raise _one(path.name, "This file is no plain text in UTF-8; save it as such.") from None
     except OSError as e:
         raise _one(path.name, f"The card cannot be opened ({e.strerror}); check its name and who may read it.") from None
-    return read_text(text, str(path))
+    return read_text(text, path.name)
 
 
 @lru_cache(maxsize=8)  # an evening reads its card when it begins and again as it is replayed
