@@ -226,7 +226,11 @@ class Interpreter:
 
     def _explain(self, words: list[str], reject: Reject, now_day_s: float | None) -> Reject:
         """Why a sentence is unknown: a name that this meal has not, or no such sentence; with a guess where one is near."""
-        for spans in self._any_item.parse(words):
+
+        def length(spans: tuple[Span, ...]) -> int:
+            return sum(span.end - span.start for span in spans if span.tag == "unknown")
+
+        for spans in sorted(self._any_item.parse(words), key=length):  # the shortest name: "caviar", not "caviar is"
             unknown = next((span for span in spans if span.tag == "unknown"), None)
             if unknown is None or any(span.tag == Intent.ANSWER for span in spans):
                 continue

@@ -490,6 +490,13 @@ def test_near_sentences_are_guessed(heard: str, intent: Intent) -> None:
     assert result.guess.intent is intent
 
 
+def test_an_unknown_name_is_told_without_its_verb() -> None:
+    """What is said back is the name alone."""
+    result = understood("the caviar is in the fridge").result
+    assert isinstance(result, Reject)
+    assert (result.reason, result.item) == ("unknown_item", "caviar")
+
+
 def test_figures_are_never_corrected() -> None:
     """A slip in figures could be any figure."""
     result = understood("oil is at 34o", typed=True).result
