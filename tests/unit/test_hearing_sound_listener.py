@@ -1,5 +1,7 @@
 """The ear put together, on sound whose speech is known to the block; the recogniser answers by a table."""
 
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -158,6 +160,19 @@ def test_an_hour_of_sound_keeps_nothing_it_does_not_need() -> None:
         largest = max(largest, len(listening._sound))
     assert max(table.lengths) <= 9.25 * RATE
     assert largest * BLOCK_S <= 9.25
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="counts threads in /proc")
+def test_the_voice_detector_keeps_to_one_thread() -> None:
+    """Its library would start one for each core, which wait by spinning; in a process of its own, because the limit is read once."""
+    program = (
+        "import os, numpy as np\n"
+        "from assistant.hearing.voice_activity import VoiceDetector\n"
+        "before = len(os.listdir('/proc/self/task'))\n"
+        "VoiceDetector().probability(np.zeros(512, np.float32))\n"
+        "print(len(os.listdir('/proc/self/task')) - before)"
+    )
+    assert subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True).stdout.strip() == "0"
 
 
 def test_silence_says_nothing(tmp_path: Path) -> None:
