@@ -73,7 +73,7 @@ def _state(fry: Fry) -> str:
 
 
 def _differs(step: Step, before: Step | None) -> str:
-    """What this drop has that the one before had not."""
+    """What this drop has that the one before had not. Crumbs that a coated batch left are skimmed at its lift, where that is said."""
     if before is None or before.fry is None or step.fry is None or before.id == step.id:
         return ""
     now, was = step.fry, before.fry
@@ -82,6 +82,4 @@ def _differs(step: Step, before: Step | None) -> str:
         return state
     if step.raw_in and not before.raw_in:
         return "Raw now: its own tongs, its own plate."
-    if was.coated and not now.coated:
-        return "Skim the crumbs first."
     return ""

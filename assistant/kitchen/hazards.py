@@ -31,19 +31,25 @@ def touches(step: Step) -> bool:
     return step.kind in _HANDS or step.hands_s > 0.0
 
 
-def crossing(last: Step | None, step: Step) -> str:
-    """What to say before a step: empty, or how to get from raw to the next thing. last: the step that hands touched before it.
-
-    At most 12 words with a name of up to four.
-    """
+def clean_first(last: Step | None, step: Step) -> str:
+    """What must be clean before a step after raw food, as an order without its full stop; empty where nothing must. last: the step that hands touched
+    before it."""
     if last is None or not last.raw_in or step.raw_in or not touches(step):
         return ""
-    name = step.said[0] if step.said else step.name
     clean = _CLEAN.get(step.kind, "")
     if "wash" in last.text.lower():
         # the card has said it already; what is left is the board that the next food lies on
-        return f"{clean[:1].upper()}{clean[1:]} for {name}." if step.kind is StepKind.HANDS else ""
-    return f"Wash hands, {clean}, then {name}." if clean else f"Wash hands, then {name}."
+        return f"{clean[:1].upper()}{clean[1:]}" if step.kind is StepKind.HANDS else ""
+    return f"Wash hands, {clean}" if clean else "Wash hands"
+
+
+def crossing(last: Step | None, step: Step) -> str:
+    """The same as a sentence of its own that names the step: at most 12 words with a name of up to four."""
+    clean = clean_first(last, step)
+    if not clean:
+        return ""
+    name = step.said[0] if step.said else step.name
+    return f"{clean}, then {name}." if clean.startswith("Wash") else f"{clean} for {name}."
 
 
 def tongs(step: Step) -> str:

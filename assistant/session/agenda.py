@@ -140,8 +140,7 @@ def _heat(state: State) -> Iterator[Due]:
         if over not in state.told and not batch.test:
             yield Due(most, 1, over, _do(_overtime, key, over, p.over_time(name)))
         if key not in state.told and over not in state.told:
-            words = out_words(step, name) if not batch.test else p.TEST_AGAIN
-            yield Due(due, 2, key, _do(_lift_due, key, words, name))
+            yield Due(due, 2, key, _do(_lift_due, key, step, name, batch.test))
         if batch.next_look_t is not None and batch.next_look_t < due and key not in state.told:
             yield Due(batch.next_look_t, 3, f"look:{step.id}:{n}", _do(_look, step, n))
         ahead = f"ahead:{step.id}:{n}"
@@ -166,19 +165,15 @@ def out_action(step: Step, name: str) -> str:
     return p.take_off(name) if step.kind is StepKind.STOVE else p.lift(name)
 
 
-def out_words(step: Step, name: str) -> str:
-    """The same as an order."""
-    return p.upper(out_action(step, name)) + "."
-
-
-def _lift_due(turn: Turn, key: str, words: str, cause: str) -> None:
+def _lift_due(turn: Turn, key: str, step: Step, name: str, test: bool) -> None:
     turn.happen(e.Told(turn.t, key))
     turn.close(f"look:{key.removeprefix('lift:')}")
-    call_out(turn, key, f"{cause} is due", words)
+    call_out(turn, key, step, name, f"{name} is due", test)
 
 
-def call_out(turn: Turn, key: str, cause: str, words: str) -> None:
+def call_out(turn: Turn, key: str, step: Step, name: str, cause: str, test: bool = False) -> None:
     """Food is to come out: an alert until it is, and whoever lifts it need not address us."""
+    words = p.TEST_AGAIN if test else food.lift_order(turn, step, name, p.upper(out_action(step, name)) + ".")
     lifting = (Intent.LIFT, Intent.MORE_TIME, Intent.DONE)
     turn.happen(e.Asked(turn.t, f"out:{key.removeprefix('lift:')}", tuple(str(i) for i in lifting), turn.t + CALLED_S))
     turn.alert(key, "medium", cause, "it is lifted or given more time", words)
@@ -191,7 +186,6 @@ def _overtime(turn: Turn, key: str, over: str, words: str) -> None:
 
 
 def _look(turn: Turn, step: Step, n: int) -> None:
-    food.before_lift(turn, step)
     words = p.look(heat_said(turn.state, step), step.looks)
     turn.ask(f"look:{step.id}:{n}", words, (Intent.YES, Intent.NO, Intent.MORE_TIME), wait_s=60.0)
 
@@ -292,7 +286,7 @@ def _end_wait(turn: Turn, step: Step) -> None:
 def _wait_missed(turn: Turn, step: Step) -> None:
     turn.happen(e.Told(turn.t, f"most:{step.id}"))
     words = p.upper(step.else_do.rstrip(".")) + "."
-    turn.say(words if len(words.split()) <= 12 else p.late_by(step.said[0], 0.0))
+    turn.say(words if p.one_breath(words) else p.late_by(step.said[0], 0.0))
 
 
 def drop_planned(state: State, step: Step) -> float:
@@ -442,7 +436,7 @@ def _present(turn: Turn, step: Step) -> None:
         turn.happen(e.Told(turn.t, "knife"))
         turn.say_list(cutting_check())
     if until > FREE_S and "free" in turn.state.told and step.kind in BY_HAND:
-        turn.say(p.free_minutes(until, step.said[0]))
+        food.order(turn, step, p.free_minutes(until, step.said[0]))
         turn.happen(e.Focused(turn.t, step.id))
         turn.happen(e.StepBegan(turn.t, step.id))
         return

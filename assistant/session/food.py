@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING
 from assistant.kitchen import ledger as books
 from assistant.kitchen import perishables
 from assistant.kitchen.food_clocks import Place, place_of
-from assistant.kitchen.hazards import crossing, tongs, touches
+from assistant.kitchen.hazards import clean_first, crossing, tongs, touches
 from assistant.kitchen.ledger import Ledger, apply, next_change
 from assistant.kitchen.meal import Meal, Step
 from assistant.kitchen.notices import Notice, Severity, due
 from assistant.session import events as e
 from assistant.session.leftovers import ALL, LEFT, named
 from assistant.session.state import LATE, State
+from assistant.speaking import prompts as p
 
 if TYPE_CHECKING:
     from assistant.session.turn import Turn
@@ -141,19 +142,22 @@ def clear_ended(turn: Turn) -> None:
             turn.clear(id)
 
 
-def before_step(turn: Turn, step: Step) -> None:
-    """From raw animal food to the next thing that hands touch: wash, once."""
+def order(turn: Turn, step: Step, words: str) -> None:
+    """Give the order for a step. From raw animal food to the next thing that hands touch it says first what must be clean, once, and in the same
+    line where that stays one breath."""
     last = turn.state.meal.step(turn.state.touched) if turn.state.touched else None
-    words = crossing(last, step)
-    if words and not turn.told(f"cross:{step.id}"):
-        turn.say(words)
+    clean = clean_first(last, step)
+    if clean and not turn.told(f"cross:{step.id}"):
+        if p.one_breath(both := f"{clean}. {words}"):
+            words = both
+        else:
+            turn.say(crossing(last, step))
+    turn.say(words)
 
 
-def before_lift(turn: Turn, step: Step) -> None:
-    """Tongs that lowered raw food never lift cooked food; said once a step."""
-    words = tongs(step)
-    if words and not turn.told(f"tongs:{step.id}"):
-        turn.say(words)
+def lift_order(turn: Turn, step: Step, name: str, words: str) -> str:
+    """The words that call food out: tongs that lowered raw food never lift cooked food, said with the first lift of a step."""
+    return p.lift_clean(name) if tongs(step) and not turn.told(f"tongs:{step.id}") else words
 
 
 def touched_by(state: State, event: e.Event) -> str:

@@ -306,7 +306,7 @@ def looked(turn: Turn, step_id: str, n: int, ok: bool) -> None:
     if ok:
         key = f"lift:{step_id}:{n}"
         turn.happen(e.Told(turn.t, key))
-        agenda.call_out(turn, key, f"{name} looked done", agenda.out_words(step, name))
+        agenda.call_out(turn, key, step, name, f"{name} looked done")
     else:
         left = due_t(step, batch) - turn.t
         turn.say(p.time_left(name, left) if left > 20 else p.ahead("look again", 60.0))

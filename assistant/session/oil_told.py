@@ -233,7 +233,8 @@ def quality(turn: Turn, command: Command) -> None:
         step, batch = found
         key = f"lift:{step.id}:{batch.n}"
         turn.told(key)
-        agenda.call_out(turn, key, f"{heat_said(turn.state, step)} burn", agenda.out_words(step, heat_said(turn.state, step)))
+        name = heat_said(turn.state, step)
+        agenda.call_out(turn, key, step, name, f"{name} burn")
         if step.fry is not None:
             turn.say(p.FLAME["down"])
         return

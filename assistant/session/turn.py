@@ -191,13 +191,12 @@ def batches_left(state: State, step: Step) -> int:
 
 def present(turn: Turn, step: Step) -> None:
     """Tell the cook to do this step now."""
-    food.before_step(turn, step)
-    turn.happen(e.Focused(turn.t, step.id))
     name = step.said[0]
+    if step.kind in BY_HAND or step.text:
+        words = p.do_now(name, step.text)
+    else:
+        words = p.into_oven(name) if step.kind is StepKind.BAKE else p.onto_stove(name)
+    food.order(turn, step, words)
+    turn.happen(e.Focused(turn.t, step.id))
     if step.kind in BY_HAND:
         turn.happen(e.StepBegan(turn.t, step.id))
-        turn.say(p.do_now(name, step.text))
-    elif step.text:
-        turn.say(p.do_now(name, step.text))
-    else:
-        turn.say(p.into_oven(name) if step.kind is StepKind.BAKE else p.onto_stove(name))

@@ -72,6 +72,15 @@ def day_time(day_s: float) -> str:
     return f"{minutes // 60}:{minutes % 60:02d}"
 
 
+def one_breath(words: str) -> bool:
+    """Whether these words are short enough for one line.
+
+    >>> one_breath("Wash hands, clean bowl. Drain and salt the fritters.")
+    True
+    """
+    return len(words.split()) <= 12
+
+
 def upper(words: str) -> str:
     """The same with a capital first letter."""
     return words[:1].upper() + words[1:]
@@ -187,7 +196,7 @@ WELL_DONE = "That was the last. Eat well."
 
 def do_now(name: str, text: str) -> str:
     """The step to do now; the card's own line when it is short enough."""
-    return text if text and len(text.split()) <= 12 else f"Now: {name}."
+    return text if text and one_breath(text) else f"Now: {name}."
 
 
 def into_oven(name: str) -> str:
@@ -261,6 +270,12 @@ def lift(name: str) -> str:
     return f"lift the {name}"
 
 
+def lift_clean(name: str) -> str:
+    """The order to lift what was lowered raw, as short as an alarm whatever its name."""
+    words = f"{upper(lift(name))}: clean tongs, clean rack."
+    return words if len(words.split()) <= 8 else f"Clean tongs: {lift(name)}."
+
+
 # --- food in heat
 
 
@@ -270,7 +285,7 @@ def batch_in(name: str, seconds: float) -> str:
 
 def look(name: str, looks: str) -> str:
     words = f"{upper(name)}: {looks.rstrip('.?!')}?"
-    return words if len(words.split()) <= 12 else f"Look at the {name}. As it should be?"
+    return words if one_breath(words) else f"Look at the {name}. As it should be?"
 
 
 def take_out(name: str) -> str:
@@ -424,7 +439,7 @@ def take_some_out(litres: float) -> str:
 
 def too_much(words: str, why: str) -> str:
     said = f"Hold. {upper(words)} at most: {why}."
-    return said if len(said.split()) <= 12 else f"Hold. {upper(words)} at most."
+    return said if one_breath(said) else f"Hold. {upper(words)} at most."
 
 
 def ask_pot(piece: str, name: str) -> str:

@@ -22,18 +22,13 @@ import sys
 import time
 from collections import Counter
 from dataclasses import dataclass, field
-from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 from assistant.kitchen.cards import find_meal, list_meals, read_card
-from assistant.kitchen.drop_check import drop_lines
 from assistant.kitchen.food_clocks import Kind, Place
-from assistant.kitchen.hazards import crossing, tongs
 from assistant.kitchen.ledger import Ended, Event, Ledger, Made, Moved, Read, Room, apply, next_change
 from assistant.kitchen.notices import Severity, due
-from assistant.session.events import Said, Told
-from assistant.speaking import prompts
 
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent / "scenarios"))
@@ -268,39 +263,20 @@ def large_ledger(things: int = 200) -> dict[str, float]:
 
 
 def plain_evening(name: str) -> dict[str, float]:
-    """Unasked-for safety lines in a whole evening of this meal by a cook who does what is said, after the check before the heat: food clocks, raw and
-    tongs prompts, drops, the oil's alarms. The first drop into a pot still belongs to the first check; it is counted apart."""
+    """Unasked-for safety lines in a whole evening of this meal by a cook who does what is said, after the check before the heat."""
     from obedient_cook import Cook
+    from safety_lines import safety_lines
 
     cook = Cook(name, planned=True)
-    state = cook.run()
-    steps = list(state.meal.steps())
-    pots = {p.id: p for p in state.meal.equipment.pots}
-    fries = [(pots[s.fry.pot], s, before) for s in steps if s.fry is not None for before in [None, *(x for x in steps if x.fry is not None)]]
-    first = {w for pot, s, _ in fries for fresh in (True, False) for w in drop_lines(pot, s, 1, fresh)}
-    safety = (
-        {crossing(a, b) for a in steps for b in steps}
-        | {tongs(s) for s in steps}
-        | {w for pot, s, b in fries for w in drop_lines(pot, s, 2, False, b)}
-    )
-    safety |= {prompts.TOO_HOT, prompts.HEAT_OFF_NOW, prompts.STILL_ON, prompts.LAST_OUT}
-    check = next(x.t for x in cook.events if isinstance(x, Told) and x.key.startswith("check:"))
-    lines: list[str] = []
-    at_first: list[str] = []
-    for before, event in pairwise(cook.events):
-        if isinstance(event, Said) and event.t > check:
-            clock = isinstance(before, Told) and before.key.startswith("food:")
-            if clock or event.words in safety:
-                lines.append(event.words)
-            elif event.words in first:
-                at_first.append(event.words)
-    hours = (cook.events[-1].t - check) / 3600.0
+    cook.run()
+    found = safety_lines(cook)
     return {
-        "hours after the check": round(hours, 2),
-        "lines of the first drop": float(len(at_first)),
-        "lines": float(len(lines)),
-        "lines an hour": round(len(lines) / hours, 1),
-        "words an hour": round(sum(len(x.split()) for x in lines) / hours, 1),
+        "hours after the check": round(found.hours, 2),
+        "lines of the first drop": float(len(found.first_drop)),
+        "lines": float(len(found.lines)),
+        "lines an hour": round(len(found.lines) / found.hours, 1),
+        "orders of the meal with safety in them": float(len(found.in_orders)),
+        "safety words an hour": round(found.words / found.hours, 1),
     }
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from obedient_cook import Cook
+from safety_lines import safety_lines
 
 from assistant.kitchen.cards import list_meals
 from assistant.kitchen.doneness import food_of, target
@@ -68,6 +69,24 @@ def test_the_assistant_is_silent_while_all_is_right(cook: Cook) -> None:
     """At most three lines a minute on average over the evening, the first check and the answers included."""
     said = [x for x in cook.events if isinstance(x, e.Said)]
     assert len(said) / (cook.evening.kitchen_time() / 60.0) < 3.0
+
+
+def test_safety_is_said_where_it_acts_and_seldom_else(cook: Cook) -> None:
+    """Once the check before the heat is through, an evening where nothing goes wrong has under four safety lines an hour that nobody asked for."""
+    found = safety_lines(cook)
+    assert len(found.lines) / found.hours < 4.0, found.lines
+
+
+def test_what_must_be_clean_is_said_with_the_order_it_is_for(cook: Cook) -> None:
+    """From raw food to the next thing that hands touch, each such step once; with the first lift of what was lowered raw, and with no other."""
+    said = [x for x in cook.events if isinstance(x, e.Said)]
+    crossed = {x.key for x in cook.events if isinstance(x, e.Told) and x.key.startswith("cross:")}
+    assert len([x for x in said if x.words.startswith(("Wash hands", "New board"))]) == len(crossed) > 0
+    raw = {s.id for s in cook.state.meal.steps() if s.fry is not None and s.raw_in}
+    lifts = [x for x in cook.events if isinstance(x, e.AlertRaised) and x.id.startswith("lift:") and x.id.split(":")[1] in raw]
+    full = [x for x in lifts if "Did the foam" not in x.words]
+    assert [x.id.split(":")[1] for x in full if "clean tongs" in x.words] == sorted(raw)
+    assert "clean tongs" in full[0].words
 
 
 @pytest.fixture(scope="module", params=[(name, planned) for name in ("fish-supper", "sunday-thighs") for planned in (False, True)], ids=str)

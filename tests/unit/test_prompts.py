@@ -28,6 +28,7 @@ _NO_SENTENCE = {
     "duration",
     "degrees",
     "day_time",
+    "one_breath",
     "upper",
     "listed",
     "lift",

@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from assistant.commands_safety import printed, safety
 from assistant.kitchen.cards import find_meal, list_meals, read_card
 from assistant.kitchen.food_clocks import DAY, HOUR, Place, place_of_step
-from assistant.kitchen.hazards import Hazard, before_relighting, closing_check, crossing, raw_prompts, tongs, what_to_change
+from assistant.kitchen.hazards import Hazard, before_relighting, clean_first, closing_check, crossing, raw_prompts, tongs, what_to_change
 from assistant.kitchen.limits import windows
 from assistant.kitchen.meal import Amount, Dish, Fry, Hold, Ingredient, Keep, Meal, Span, Step, StepKind
 from assistant.kitchen.order import plain_order
@@ -58,12 +58,13 @@ def test_a_card_that_says_wash_your_hands_is_not_repeated() -> None:
     assert crossing(washed, step("salad")) == "New board, new knife for salad."
     assert crossing(washed, step("stir", StepKind.STOVE)) == ""
     assert crossing(step("trim", raw=True), step("bake", StepKind.BAKE)) == "Wash hands, then bake."
+    assert clean_first(step("trim", raw=True), step("toss", StepKind.TOSS)) == "Wash hands, clean bowl"
 
 
 def test_raw_after_raw_and_ready_after_ready_need_no_prompt() -> None:
     """Nothing is said where nothing is carried over, nor before the first step."""
     raw, ready = step("trim", raw=True), step("salad")
-    assert crossing(None, ready) == ""
+    assert crossing(None, ready) == clean_first(None, ready) == ""
     assert crossing(raw, step("bone", raw=True)) == ""
     assert crossing(ready, ready) == ""
     assert crossing(ready, raw) == ""

@@ -302,7 +302,7 @@ def test_open_flame_is_said_once() -> None:
         (fry_step("b", wet=True), fry_step("a", wet=True), ()),
         (fry_step("b", frozen=True), fry_step("a", wet=True), ("Frozen: knock the ice off, half a batch.",)),
         (fry_step("b", oil_c=190.0), fry_step("a"), ()),  # the temperature is said with "go"
-        (fry_step("b"), fry_step("a", coated=True), ("Skim the crumbs first.",)),
+        (fry_step("b"), fry_step("a", coated=True), ()),  # its crumbs are skimmed at its lift, where that is said
         (fry_step("b"), None, ()),
     ],
 )
