@@ -3,7 +3,8 @@
 On the path: Reading -> **Command or Reject** -> session. Pure: everything it needs to know of the moment is in an `Ear`.
 
 Rules, in this order:
-1. Danger words act bare, at any moment, over any speech. "Help" counts as one while there is hot oil.
+1. Danger words act bare, at any moment, over any speech. While there is hot oil, so do "help" and a question about a danger ("how do I put out a
+   fire"): nobody should have to ask that twice.
 2. While the assistant speaks and for 300 ms after, nothing else is heard but quiet and hold everything.
 3. An answer that an open question accepts is taken bare. Of several meanings of a sentence the one that the question accepts wins.
    A bare value is understood only so.
@@ -46,7 +47,7 @@ class Ear:
 def admit(reading: Reading, ear: Ear) -> Command | Reject:
     """The command to act on, or why there is none."""
     meanings = reading.meanings()
-    urgent = DANGER | {Intent.HELP} if ear.hot_oil else DANGER
+    urgent = DANGER | {Intent.HELP, Intent.WHAT_IF} if ear.hot_oil else DANGER
     for meaning in meanings:
         if meaning.intent in urgent:
             return meaning

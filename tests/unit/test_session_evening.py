@@ -282,6 +282,17 @@ def test_help_with_hot_oil_asks_which_danger() -> None:
     assert {"Heat off, stand back.", "Call nine one one."} <= set(kit.wait(t + 40))
 
 
+def test_asking_how_to_put_out_a_fire_begins_nothing() -> None:
+    """A question about a danger is answered with calm advice that ends by asking whether it is happening; no script runs, and the evening goes on."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    said = kit.say(t, "how do I put out a fire")
+    assert said[0] == "Heat off if safely reached. Do not move the pan. No water."
+    assert said[3] == "Is it happening now? Shout it."
+    assert kit.state.script is None
+    assert kit.state.held_t is None
+
+
 def test_the_check_comes_before_the_burner() -> None:
     """Whoever lights the burner early hears the whole check at once, because nobody can pour out hot oil."""
     kit = Kit()

@@ -75,6 +75,11 @@ def outcome(sentence: str, ear: Ear, *, typed: bool = False) -> str:
         ("help", QUIET_ROOM, "not_addressed"),
         ("help", Ear(hot_oil=True), "help"),
         ("help", Ear(speaking=True, since_spoken_s=0.0, hot_oil=True), "help"),
+        # so is a question about a danger
+        ("how do I put out a fire", QUIET_ROOM, "not_addressed"),
+        ("how do I put out a fire", Ear(hot_oil=True), "what_if"),
+        ("what do I do if the oil catches fire", Ear(speaking=True, since_spoken_s=0.0, hot_oil=True, address="always"), "what_if"),
+        ("what's next", Ear(hot_oil=True), "not_addressed"),
         # what was not understood
         ("kitchen open the garage", QUIET_ROOM, "unknown"),
         ("carry on camping is on the telly", WINDOW, "not_addressed"),
@@ -135,6 +140,7 @@ SENTENCES = st.sampled_from(
         "three forty",
         "it's out",
         "help",
+        "how do I put out a fire",
         "rubbish",
         "kitchen rubbish",
         "oil is at 900",
@@ -158,7 +164,7 @@ def test_rules_hold_at_every_moment(sentence: str, ear: Ear, typed: bool) -> Non
     assert result.intent in intents
     if result.intent is Intent.ANSWER:
         assert Intent.ANSWER in ear.question_accepts
-    if typed or (result.intent is Intent.HELP and ear.hot_oil):
+    if typed or (result.intent in (Intent.HELP, Intent.WHAT_IF) and ear.hot_oil):
         return
     if ear.speaking or ear.since_spoken_s < 0.3:
         assert result.intent in OVER_SPEECH
