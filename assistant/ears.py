@@ -39,8 +39,8 @@ class Engines:
 
 
 def interpreter_for(meal: Meal, settings: Settings) -> Interpreter:
-    """Everything that can be said about this meal, and about what is left of others."""
-    return Interpreter((*names(meal), Name(ALL, "thing", (ALL,))), settings.units)
+    """Everything that can be said about this meal, about what is left of others, and of food that is in none."""
+    return Interpreter((*names(meal), Name(ALL, "thing", (ALL,)), Name("something-else", "thing", ("something else",))), settings.units)
 
 
 def build_engines(

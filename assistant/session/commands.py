@@ -146,11 +146,11 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
 class Command:
     """One understood sentence.
 
-    item: id of a dish, step, ingredient or clock of this meal; seconds: a duration, s; celsius: a temperature, C; unit: "F" or "C" when it was
-    *said* (otherwise the cook's setting was used to convert); day_s: a clock time, s after midnight; litres, kilograms, metres: a quantity; count,
-    number: a bare number (watts, when a power was asked for); place: counter, fridge, freezer, oven, rack, ice, pan, table, bin; level: on, full,
-    up, down, off, small, medium, large, unknown (asked for, not known); look: pale, greasy, soft, dark; hazard: fire, oven_fire, boil_over,
-    smoke, spill, burn (asked about, not there); text: free words;
+    item: id of a dish, step, ingredient or clock of this meal, of other food that is put somewhere the name it was given; seconds: a duration, s;
+    celsius: a temperature, C; unit: "F" or "C" when it was *said* (otherwise the cook's setting was used to convert); day_s: a clock time, s
+    after midnight; litres, kilograms, metres: a quantity; count, number: a bare number (watts, when a power was asked for); place: counter,
+    fridge, freezer, oven, rack, ice, pan, table, bin; level: on, full, up, down, off, small, medium, large, unknown (asked for, not known); look:
+    pale, greasy, soft, dark; hazard: fire, oven_fire, boil_over, smoke, spill, burn (asked about, not there); text: free words;
     words: the sentence as it was heard.
     """
 

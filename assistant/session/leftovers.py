@@ -1,8 +1,8 @@
 """What is left in the fridge of evenings before, of any meal: known, with its clock running, until somebody says that it is gone. Pure.
 
 Rules
-- A leftover is food that an evening with a dinner had made, or raw food that it had out, and that was said to be in the fridge; what nobody put away
-  counts as eaten. Frozen food needs no clock.
+- A leftover is food that an evening with a dinner had made, or raw or unknown food that it had out, and that was said to be in the fridge; what
+  nobody put away counts as eaten. Frozen food needs no clock.
 - Its days count on from when it was made; its name says from which day it is ("peas from Sunday").
 - The newest evening that knew of it decides: gone there, it is gone; told there that it is over, it is not told again.
 """
@@ -23,7 +23,7 @@ LEFT = "left:"
 ALL = "leftovers"
 """What a cook calls them all together."""
 _DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-_RAW = (Kind.RAW_POULTRY, Kind.RAW_MEAT, Kind.RAW_FISH, Kind.EGG_MIX)
+_OUT = (Kind.RAW_POULTRY, Kind.RAW_MEAT, Kind.RAW_FISH, Kind.EGG_MIX, Kind.UNKNOWN)
 
 
 def left_over(evenings: Iterable[tuple[int, Past]], wall: float) -> tuple[Item, ...]:
@@ -66,9 +66,9 @@ def _told_over(state: State, item: Item) -> bool:
 
 
 def _had(past: Past, item: Item, wall: float) -> bool:
-    """Whether the evening made it, or had it out raw; what only stayed in the fridge, as it was bought, is no leftover."""
+    """Whether the evening made it, or had it out raw or unknown; what only stayed in the fridge, as it was bought, is no leftover."""
     made = any(s.id == item.id for s in past.state.meal.steps())
-    return made or (item.kind in _RAW and wall + item.since_s > past.zero_wall + 1.0)
+    return made or (item.kind in _OUT and wall + item.since_s > past.zero_wall + 1.0)
 
 
 def _day(made_wall: float, wall: float) -> str:

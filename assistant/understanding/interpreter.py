@@ -9,7 +9,8 @@ Rules:
   that the open question asked for.
 - Heard words are never corrected into action: the nearest sentence is at most a guess to ask about. Typed words may have a slip of a letter or
   two; the corrected sentence is acted on and said back (`Reading.corrected`). Figures are never corrected.
-- A name that this meal has not: `unknown_item`, with the nearest name as the guess. A number outside sense: `value`.
+- A name that this meal has not: `unknown_item`, with the nearest name as the guess; but where food is put is believed of any food, by the name it was
+  given, for it needs a clock all the same (an ear that decodes inside the grammar hears "something else"). A number outside sense: `value`.
 - A bare number as an answer is given in every sense that it can have (3:40 in the afternoon, 340 degrees, 3 min 40 s, 340): the session takes the
   one that it asked for.
 """
@@ -21,6 +22,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 
+from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.meal import Name
 from assistant.session.commands import Command, Intent, Reject
 from assistant.understanding import jsgf, numbers, spelling
@@ -38,6 +40,12 @@ _SENSE: dict[str, tuple[float, float]] = {
     "number": (0.0, 100_000.0),
 }
 _INTENTS = frozenset(intent.value for intent in Intent)
+_NO_FOOD = frozenset(
+    {
+        *("it", "it's", "its", "they", "they're", "this", "that", "these", "those", "them", "everything", "all"),
+        *("he", "she", "i", "we", "you"),
+    }
+)
 _NEVER_BY_A_SLIP = frozenset({Intent.QUIET, Intent.HOLD, Intent.SKIP})  # as one word: "quit" is not "quiet", and all of them silence or stop
 _WHOLE_SLOTS = ("count",)
 _TEXT_SLOTS = ("item", "place", "level", "look", "hazard", "unit", "text")
@@ -130,7 +138,9 @@ class Interpreter:
             if not isinstance(found, Reject):
                 return replace(_reading(found, addressed=True, typed=True, single=False), corrected=corrected)
         if found.reason == "unknown" and found.guess is None:
-            found = self._explain(words, found, now_day_s)
+            found = self._explain(words, found, now_day_s, addressed)
+            if not isinstance(found, Reject):
+                return _reading(found, addressed=addressed, typed=typed, single=False)
         return Reading(found, addressed=addressed, typed=typed, single=_meant(words, self.address) <= 1)
 
     def _read(self, words: list[str], now_day_s: float | None) -> list[Command] | Reject:
@@ -224,8 +234,9 @@ class Interpreter:
             return Reject(reject.words, "unsure", commands[0]), None
         return commands, sentence
 
-    def _explain(self, words: list[str], reject: Reject, now_day_s: float | None) -> Reject:
-        """Why a sentence is unknown: a name that this meal has not, or no such sentence; with a guess where one is near."""
+    def _explain(self, words: list[str], reject: Reject, now_day_s: float | None, addressed: bool) -> list[Command] | Reject:
+        """Why a sentence is unknown: a name that this meal has not, or no such sentence; with a guess where one is near. Food that is put somewhere,
+        when that is surely said to us, is understood by whatever it is called."""
 
         def length(spans: tuple[Span, ...]) -> int:
             return sum(span.end - span.start for span in spans if span.tag == "unknown")
@@ -234,7 +245,13 @@ class Interpreter:
             unknown = next((span for span in spans if span.tag == "unknown"), None)
             if unknown is None or any(span.tag == Intent.ANSWER for span in spans):
                 continue
-            name = " ".join(words[unknown.start : unknown.end])
+            said = words[unknown.start : unknown.end]
+            name = " ".join(said)
+            if any(span.tag == Intent.PLACE for span in spans) and addressed:
+                if _NO_FOOD & set(said) or kept_word(name) is not None:
+                    return reject
+                place = next(value for span in spans for tag, _, value in [span.tag.partition("=")] if tag == "place")
+                return [Command(Intent.PLACE, item="-".join(said), place=place, words=reject.words)]
             near = spelling.nearest_name(name, [said for name in self._names for said in name.said])
             guess = self._first([*words[: unknown.start], *numbers.normal(near or ""), *words[unknown.end :]], now_day_s) if near else None
             return Reject(reject.words, "unknown_item", guess, name)

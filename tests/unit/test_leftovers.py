@@ -57,6 +57,8 @@ def next_evening(left: State, wall: float, meal: str = "sunday-thighs") -> tuple
 def test_only_what_was_put_away_is_left() -> None:
     """The fridge was named: it is there. Not named: it was eaten. What only stayed in the fridge as it was bought is no leftover."""
     assert names((1, dinner(PUT_AWAY)), wall=SUNDAY + DAY) == ["peas from Sunday"]
+    caviar = (e.Placed(HOUR, "caviar", "counter"), e.Placed(2 * HOUR, "caviar", "fridge"))
+    assert names((1, dinner(*caviar)), wall=SUNDAY + DAY) == ["caviar from Sunday"]
     assert names((1, dinner()), wall=SUNDAY + DAY) == []
 
 

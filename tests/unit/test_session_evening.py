@@ -439,6 +439,21 @@ def test_more_people_than_a_pot_feeds_are_refused() -> None:
     assert kit.state.people == 2
 
 
+def test_unknown_food_has_a_clock_by_the_name_it_was_given() -> None:
+    """Of no card, so taken for perishable: two hours on the counter, said ninety minutes in; the fridge ends that. What an ear inside the grammar can
+    hear is "something else"."""
+    kit = Kit()
+    assert kit.say(20, "the caviar is on the counter") == ["Caviar had no clock: it starts now.", "Caviar on the counter, noted."]
+    assert "Something else on the counter, noted." in kit.say(30, "something else is on the counter")
+    said = kit.wait(5500)
+    assert "Caviar out one hour thirty: fridge or use within thirty minutes." in said
+    assert "Something else out one hour thirty: fridge or use within thirty minutes." in said
+    assert kit.say(5600, "the caviar is in the fridge") == ["Caviar in the fridge, noted."]
+    later = kit.wait(7300)
+    assert "Discard the something else: out too long." in later
+    assert [w for w in later if "aviar" in w] == []
+
+
 def test_a_thing_thrown_away_twice_is_said_plainly_and_drops_no_other_clock() -> None:
     """Named by its dish: the raw fish ends, once; the butter of the peas keeps its clock when there are no peas yet."""
     kit = Kit()

@@ -497,6 +497,29 @@ def test_an_unknown_name_is_told_without_its_verb() -> None:
     assert (result.reason, result.item) == ("unknown_item", "caviar")
 
 
+@pytest.mark.parametrize(
+    ("sentence", "item", "place"),
+    [
+        ("the caviar is on the counter", "caviar", "counter"),
+        ("I put the smoked salmon back in the fridge", "smoked-salmon", "fridge"),
+        ("caviar in the bin", "caviar", "bin"),
+    ],
+)
+def test_food_that_no_card_names_is_put_by_its_own_name(sentence: str, item: str, place: str) -> None:
+    """It needs a clock all the same. Typed, or led by the address word; what two people say to each other stays unknown."""
+    for reading in (understood(sentence, typed=True), understood(f"kitchen {sentence}")):
+        result = reading.result
+        assert isinstance(result, Command)
+        assert (result.intent, result.item, result.place) == (Intent.PLACE, item, place)
+    assert isinstance(understood(sentence).result, Reject)
+
+
+@pytest.mark.parametrize("sentence", ["it is in the fridge", "they're on the counter", "everything is in the fridge", "the fire is in the pan"])
+def test_what_is_no_name_of_food_gets_no_clock(sentence: str) -> None:
+    """A pronoun names nothing, and a danger word is no food."""
+    assert isinstance(understood(sentence, typed=True).result, Reject)
+
+
 def test_figures_are_never_corrected() -> None:
     """A slip in figures could be any figure."""
     result = understood("oil is at 34o", typed=True).result
