@@ -6,9 +6,8 @@ wrong); 3 the meal cannot be cooked as asked. Heavy libraries load only in the c
 
 from __future__ import annotations
 
-import json
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -21,18 +20,16 @@ from assistant.clock import Clock, FakeClock, SystemClock
 from assistant.evening import Evening, total_length
 from assistant.journal import Journal, JournalError
 from assistant.kitchen.cards import MealCardError, find_meal, list_meals, new_card, read_card
-from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.meal import Meal
 from assistant.kitchen.plan_safety import instead_of_poultry
 from assistant.options import DATA, PEOPLE, SERVE, When, wrong_serving
-from assistant.rehearsal import ScriptError, kitchen_stamp, read_script, rehearse
 from assistant.session import events as e
-from assistant.session.commands import Command, Reject
 from assistant.settings import Settings, SettingsError, data_folder, read_settings
 from assistant.speaking.line import Line
 
 if TYPE_CHECKING:
-    from assistant.runtime import Kitchen, Understander
+    from assistant.kitchen.evening import EveningPlan
+    from assistant.runtime import Kitchen
     from assistant.screens import Screens
 
 EXIT_DIFFERENCE = 1
@@ -43,7 +40,9 @@ ELSEWHERE = {
     "check": "assistant.commands_check:check",
     "evenings": "assistant.commands_report:evenings",
     "handout": "assistant.commands_report:handout",
+    "hear": "assistant.commands_rehearse:hear",
     "plan": "assistant.commands_plan:plan",
+    "rehearse": "assistant.commands_rehearse:rehearse_command",
     "report": "assistant.commands_report:report",
     "safety": "assistant.commands_safety:safety",
     "times": "assistant.commands_plan:times",
@@ -76,7 +75,7 @@ def main() -> NoReturn:
     except click.ClickException as error:
         click.echo(error.format_message(), err=True)
         sys.exit(error.exit_code)
-    except (MealCardError, ScriptError, SettingsError, JournalError) as error:
+    except (MealCardError, SettingsError, JournalError) as error:
         click.echo(str(error), err=True)
         sys.exit(EXIT_USAGE)
     except BrokenPipeError:
@@ -147,14 +146,16 @@ def _serve_t(serve: When | None, day_s: float, meal: Meal, people: int, done: fr
     return in_s
 
 
-def _settings(units: str | None) -> Settings:
+def settings_with(units: str | None) -> Settings:
+    """The cook's settings, with these units where they were named."""
     settings = read_settings()
-    return settings if units is None else settings.model_copy(update={"units": units})
+    return settings if units is None else replace(settings, units=units)
 
 
-def _first_event(
+def first_event(
     path: Path, meal: Meal, day_s: float, serve: When | None, people: int, settings: Settings, done: frozenset[str] = frozenset()
 ) -> e.EveningBegan:
+    """What an evening begins with; ends the program when the meal cannot be ready by the wanted time."""
     serve_t = _serve_t(serve, day_s, meal, people, done)
     text = path.read_text(encoding="utf-8")
     return e.EveningBegan(0.0, text, path.name, day_s, serve_t, people, settings.units, settings.region, instead=instead_of_poultry(meal))
@@ -198,7 +199,7 @@ def cook(
     """Cook MEAL: start it, talk, and be walked through."""
     from assistant.screens import Screens
 
-    settings = _settings(units)
+    settings = settings_with(units)
     if meal is None and not resume:
         raise click.UsageError("Say which meal: one of " + ", ".join(n for n, _ in list_meals()) + ".")
     if keep_recordings and hear == "typed":
@@ -273,7 +274,7 @@ def _kitchen(
         wall, day_s = clock.now().wall, runtime.local_day_s()
         in_s = 0.0 if serve is None else serve.serve_s(datetime.fromtimestamp(wall).date(), day_s) - day_s
         ahead = made_ahead(journal, card, people or card.serves, wall, wall + in_s)
-        first = _first_event(path, card, day_s, serve, people or card.serves, settings, still_good(ahead))
+        first = first_event(path, card, day_s, serve, people or card.serves, settings, still_good(ahead))
         first = replace(first, kept=what_pots_taught(folder, card), **as_first(ahead, wall, leftovers(journal, wall)))
         plan = None if hear == "typed" and say == "silent" else _plan(card, first, folder)
         return Evening.begin(journal, clock, first, path.stem, speak, screens.watch, plan, before)
@@ -301,117 +302,6 @@ def _plan(card: Meal, first: e.EveningBegan, folder: Path) -> EveningPlan:
     if first.serve_t is not None and plan.serve_s > first.serve_t + 60.0:
         stop(f"Cannot be ready before {day_time(first.day_s + plan.serve_s)}: see 'stovehand plan' for what would help.", EXIT_CANNOT)
     return plan
-
-
-@stovehand.command("rehearse")
-@click.argument("meal")
-@click.argument("script", type=click.Path(path_type=Path))
-@click.option("--json", "as_json", is_flag=True, help="Print every event as a JSON line.")
-@click.option("--units", type=click.Choice(["F", "C"]))
-def rehearse_command(meal: str, script: Path, as_json: bool, units: str | None) -> None:
-    """Run MEAL by a SCRIPT that a cook can read, the kitchen clock jumping from line to line."""
-    read = read_script(script)
-    settings = _settings(units or read.units)
-    if read.region:
-        settings = settings.model_copy(update={"region": read.region})
-    path = find_meal(meal)
-    card = read_card(path)
-    first = _first_event(path, card, read.day_s, None, read.people or card.serves, settings)
-    if read.serve_day_s is not None:
-        first = replace(first, serve_t=(read.serve_day_s - read.day_s) % 86400.0)
-    understander = _understander(card, settings)
-    outcome = rehearse(
-        read,
-        first,
-        path.stem,
-        understander.typed,
-        _hearing(card, settings, understander),
-        show=(lambda line: None) if as_json else click.echo,
-    )
-    if as_json:
-        for event in outcome.events:
-            kind, body = e.to_json(event)
-            click.echo(json.dumps({"event": kind, **json.loads(body)}, ensure_ascii=False))
-    for cue in outcome.missed:
-        click.echo(f"{read.file.name}, line {cue.line}: '{cue.words}' was not said at {kitchen_stamp(cue.t)}.", err=True)
-    for t, words in outcome.extra:
-        click.echo(f"{read.file.name}: '{words}' was said at {kitchen_stamp(t)} and is not in the script.", err=True)
-    if not outcome.ok:
-        sys.exit(EXIT_DIFFERENCE)
-
-
-def _understander(card: Meal, settings: Settings) -> Understander:
-    from assistant.ears import interpreter_for
-    from assistant.runtime import Understander
-
-    return Understander(interpreter_for(card, settings), settings)
-
-
-def _hearing(card: Meal, settings: Settings, understander: Understander) -> Callable[[Path, Evening], Iterator[tuple[str, Command | Reject]]]:
-    """Hears a clip of a rehearsal with the real recogniser, loaded at the first clip."""
-    ears: list[object] = []
-
-    def hear(path: Path, evening: Evening) -> Iterator[tuple[str, Command | Reject]]:
-        from assistant.ears import build_ear, build_engines
-        from assistant.hearing.frames import SoundFileError
-        from assistant.hearing.listener import Ear
-        from assistant.hearing.sources import FileSource
-        from assistant.hearing.utterance import Utterance
-
-        if not ears:
-            ears.append(build_ear(understander.interpreter, build_engines(understander.interpreter, card, settings)))
-        ear = ears[0]
-        assert isinstance(ear, Ear)
-        try:
-            for heard in ear.listen(FileSource(path)):
-                if isinstance(heard, Utterance):
-                    yield heard.words, understander.heard(heard, evening, speaking=False, since_s=0.0)
-        except SoundFileError as error:
-            raise ScriptError(str(error)) from None
-
-    return hear
-
-
-@stovehand.command()
-@click.option("--meal", required=True, help="The meal whose names are in the grammar.")
-@click.option("--units", type=click.Choice(["F", "C"]))
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
-def hear(meal: str, units: str | None, files: tuple[Path, ...]) -> None:
-    """Print one JSON line for every utterance heard in FILES.
-
-    \b
-    Reasons why it would not be acted on:
-      unknown, unknown_item, value   no such sentence, name or sensible number
-      not_addressed                  nothing that is meant for the assistant
-      pmi                            the sound speaks little more for it than noise would
-      token, slot                    one of its words, or a dish's name, is hardly in the sound
-      margin                         another meaning is nearly as likely
-      end                            it breaks off
-      ears disagree, too long        Vosk and the embedded recogniser differ; no end in sight
-    """
-    from assistant.ears import NoEarError, build_ear, build_engines, interpreter_for
-    from assistant.hearing.frames import SoundFileError
-    from assistant.hearing.report import hear_file
-
-    settings = _settings(units)
-    card = read_card(find_meal(meal))
-    interpreter = interpreter_for(card, settings)
-    try:
-        engines = build_engines(interpreter, card, settings)
-        ear = build_ear(interpreter, engines)
-    except NoEarError as error:
-        stop(str(error), EXIT_DIFFERENCE)
-    click.echo(engines.why, err=True)
-    bad = False
-    for path in files:
-        try:
-            for row in hear_file(path, ear, interpreter):
-                click.echo(json.dumps(row, ensure_ascii=False))
-        except SoundFileError as error:
-            click.echo(str(error), err=True)
-            bad = True
-    if bad:
-        sys.exit(EXIT_USAGE)
 
 
 @stovehand.command()

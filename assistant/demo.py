@@ -21,13 +21,14 @@ from assistant.hearing.utterance import Utterance
 from assistant.journal import Journal
 from assistant.kitchen.cards import find_meal, read_card
 from assistant.rehearsal import kitchen_stamp, let_time_pass
-from assistant.runtime import Understander, plan_first
+from assistant.runtime import plan_first
 from assistant.session import events as e
 from assistant.session.commands import Command
 from assistant.session.state import State
 from assistant.settings import Settings
 from assistant.speaking.line import Line
 from assistant.speaking.mouth import open_mouth
+from assistant.understander import Understander
 
 MEAL = "fish-supper"
 DAY_S = 16.5 * 3600

@@ -8,10 +8,10 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from assistant.clock import Clock, EveningClock, Now
 from assistant.journal import Journal
-from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.meal import Meal, Step
 from assistant.kitchen.order import plain_order
 from assistant.kitchen.scale import scaled
@@ -24,6 +24,9 @@ from assistant.session.plan import TOLD_S
 from assistant.session.state import State
 from assistant.speaking import prompts
 from assistant.speaking.line import Line, Priority, Sound
+
+if TYPE_CHECKING:
+    from assistant.kitchen.evening import EveningPlan
 
 Speak = Callable[[tuple[Line, ...]], None]
 Watch = Callable[[Sequence[e.Event], State], None]

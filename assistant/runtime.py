@@ -20,10 +20,8 @@ from typing import TYPE_CHECKING, Any
 
 from assistant.clock import Clock, FakeClock
 from assistant.evening import Evening
-from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.meal import Meal
 from assistant.probe import POLL_S, Follower, Probe, ProbeBack, ProbeFault, ProbeReading
-from assistant.rehearsal import let_time_pass
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent, Reject
 from assistant.session.state import State, Status
@@ -31,14 +29,12 @@ from assistant.settings import Settings, data_folder
 from assistant.speaking import prompts
 from assistant.speaking.line import Line
 from assistant.speaking.mouth import Begun, Mouth, Said, Silent, SpeakerBack, SpeakerEvent, SpeakerLost, VoiceChanged, open_mouth
-from assistant.understanding.gate import Ear as EarState
-from assistant.understanding.gate import admit
-from assistant.understanding.interpreter import Interpreter, Reading
 
 if TYPE_CHECKING:
     from assistant.hearing.echo import Playback
-    from assistant.hearing.utterance import Utterance
+    from assistant.kitchen.evening import EveningPlan
     from assistant.recordings import Recordings
+    from assistant.understander import Understander
 
 IDLE_S = 0.5
 LAST_WORDS_S = 5.0
@@ -72,40 +68,6 @@ class Fault:
 
 class Closed:
     """Nothing more will come."""
-
-
-def accepted(state: State) -> frozenset[Intent]:
-    """What the open questions take."""
-    return frozenset(Intent(a) for q in state.questions for a in q.accepts)
-
-
-class Understander:
-    """Words to command, given what is going on: the grammar, then the gate."""
-
-    def __init__(self, interpreter: Interpreter, settings: Settings) -> None:
-        self.interpreter = interpreter
-        self._address = settings.address
-
-    def typed(self, words: str, evening: Evening) -> tuple[Command | Reject, str]:
-        """A typed line is meant for us; a slip of a letter or two is forgiven: (the command, the sentence as it was read if it was corrected)."""
-        reading = self.interpreter.interpret(words, now_day_s=evening.state.day_at(evening.kitchen_time()), typed=True)
-        return admit(reading, self._ear(evening.state, speaking=False, since_s=0.0)), reading.corrected or ""
-
-    def heard(self, utterance: Utterance, evening: Evening, speaking: bool, since_s: float) -> Command | Reject:
-        """What the ear heard, through the gate; unsure words are asked again, never acted on."""
-        reading = self.interpreter.interpret(utterance.words, now_day_s=evening.state.day_at(evening.kitchen_time()))
-        admitted = admit(reading, self._ear(evening.state, speaking, since_s))
-        if utterance.sure or isinstance(admitted, Reject):
-            return admitted
-        return Reject(utterance.words, "unsure" if self._meant(reading, admitted, evening.state) else "not_addressed")
-
-    def _meant(self, reading: Reading, command: Command, state: State) -> bool:
-        return reading.addressed or any(str(command.intent) in q.accepts for q in state.questions)
-
-    def _ear(self, state: State, speaking: bool, since_s: float) -> EarState:
-        accepts = accepted(state)
-        hot = any(pot.on or pot.drops > 0 for pot in state.pots.values())
-        return EarState(speaking=speaking, since_spoken_s=since_s, question_accepts=accepts, address=self._address, hot_oil=hot)
 
 
 def plan_first(
@@ -350,6 +312,7 @@ class Kitchen:
         from assistant.ears import NoEarError, build_ear, build_engines
         from assistant.hearing.kitchen_ear import read_kitchen
         from assistant.hearing.sources import FileSource
+        from assistant.rehearsal import let_time_pass
 
         try:
             kitchen = read_kitchen(data_folder())
@@ -368,6 +331,8 @@ class Kitchen:
 
     def _accepts(self) -> frozenset[Intent]:
         """What the open questions take; asked by the ear, in its own thread."""
+        from assistant.understander import accepted
+
         return accepted(self.evening.state)
 
     def close(self) -> bool:
@@ -393,8 +358,6 @@ def start_evening(
 ) -> Kitchen:
     """Build the ports and begin: a mouth, an evening whose lines are shown and spoken, an ear or the keyboard. recordings: where what is heard is
     kept as sound; None: nowhere."""
-    from assistant.ears import interpreter_for
-
     faults: queue.Queue[Fault] = queue.Queue()
     speech = Speech(live=say == "speaker")
 
@@ -424,6 +387,9 @@ def start_evening(
         mouth.say(*lines)
 
     evening = make(speak)
+    from assistant.ears import interpreter_for  # the first line is out: time to learn to listen
+    from assistant.understander import Understander
+
     understander = Understander(interpreter_for(evening.state.meal, settings), settings)
     kitchen = Kitchen(evening, understander, mouth, speech, faults, show, recordings)
     if evening.state.plan is not None:

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from assistant.session import events as e
 from assistant.session.state import State
-from assistant.showing.view import EarView, heard_in, view
 
 if TYPE_CHECKING:
     from rich.text import Text
@@ -47,7 +46,10 @@ class Screens:
     def watch(self, events: Sequence[e.Event], state: State) -> None:
         """Called after every turn of the evening."""
         self._state = state
-        self._heard = heard_in(events, self._heard)
+        if self._top is not None:
+            from assistant.showing.view import heard_in
+
+            self._heard = heard_in(events, self._heard)
         if self._page is not None:
             self._page.watch(events, state)
 
@@ -67,12 +69,14 @@ class Screens:
 
     def _rows(self) -> list[Text]:
         from assistant.showing.terminal import screen_rows
+        from assistant.showing.view import EarView, view
 
         t = self._kitchen_time()
         return [] if self._state is None else screen_rows(view(self._state, t, EarView(self._listening(), self._heard)), t)
 
     def _line(self) -> list[Text]:
         from assistant.showing.terminal import live_line
+        from assistant.showing.view import EarView, view
 
         t = self._kitchen_time()
         return [] if self._state is None else [live_line(view(self._state, t, EarView(self._listening(), self._heard)), t)]

@@ -5,12 +5,11 @@ A mistake in the file is one sentence with the file's name and the way out; noth
 
 from __future__ import annotations
 
-import tomllib
+from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import Any, Literal
 
 import platformdirs
-from pydantic import AfterValidator, BaseModel, ConfigDict, ValidationError
 
 
 class SettingsError(Exception):
@@ -29,19 +28,22 @@ def known_region(text: str) -> str:
     return text
 
 
-class Settings(BaseModel):
+@dataclass(frozen=True, slots=True)
+class Settings:
     """units: F or C for temperatures said without a unit; region: two letters, for the emergency number; address: when the address word
     is needed; voice: which voice; microphone, speaker: part of a device's name; vosk: whether a Vosk model is used when one is found."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
-
-    units: Literal["F", "C"] = "F"
-    region: Annotated[str, AfterValidator(known_region)] = "US"
+    units: str = "F"
+    region: str = "US"
     address: Literal["sometimes", "always", "never"] = "sometimes"
     voice: Literal["auto", "embedded", "system", "tone"] = "auto"
     microphone: str | None = None
     speaker: str | None = None
     vosk: bool = True
+
+
+KNOWN = tuple(f.name for f in fields(Settings))
+_CHOICES = {"units": ("F", "C"), "address": ("sometimes", "always", "never"), "voice": ("auto", "embedded", "system", "tone")}
 
 
 def settings_file() -> Path:
@@ -59,14 +61,34 @@ def read_settings(path: Path | None = None) -> Settings:
     file = settings_file() if path is None else path
     if not file.exists():
         return Settings()
+    import tomllib
+
     try:
-        return Settings.model_validate(tomllib.loads(file.read_text(encoding="utf-8")))
+        found = tomllib.loads(file.read_text(encoding="utf-8"))
     except tomllib.TOMLDecodeError as error:
         raise SettingsError(f"{file} is not TOML: {error}.") from None
     except (OSError, UnicodeDecodeError) as error:
         why = error.strerror if isinstance(error, OSError) else "it is no text in UTF-8"
         raise SettingsError(f"{file} cannot be read: {why}.") from None
-    except ValidationError as error:
-        first = error.errors()[0]
-        where = ".".join(str(x) for x in first["loc"])
-        raise SettingsError(f"{file}: '{where}' is wrong: {first['msg']}. Known settings: {', '.join(Settings.model_fields)}.") from None
+    for key, value in found.items():
+        if wrong := _wrong(key, value):
+            raise SettingsError(f"{file}: '{key}' is wrong: {wrong}. Known settings: {', '.join(KNOWN)}.")
+    return Settings(**found)
+
+
+def _wrong(key: str, value: Any) -> str:
+    """What is wrong with one line of the file; empty when nothing is."""
+    if key not in KNOWN:
+        return "there is no such setting"
+    if choices := _CHOICES.get(key):
+        return "" if value in choices else f"'{value}' is none of {', '.join(choices)}"
+    if key == "vosk":
+        return "" if isinstance(value, bool) else f"'{value}' is neither true nor false"
+    if not isinstance(value, str):
+        return f"'{value}' is no text in quotes"
+    if key == "region":
+        try:
+            known_region(value)
+        except ValueError as error:
+            return str(error)
+    return ""

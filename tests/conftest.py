@@ -31,6 +31,7 @@ def _own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     """Settings and data of whoever runs the tests are neither read nor written."""
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
     monkeypatch.delenv("VOSK_MODEL_PATH", raising=False)
 
 

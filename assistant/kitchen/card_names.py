@@ -9,9 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-from rapidfuzz import fuzz
-
 ADDRESS_WORD = "kitchen"
+MEAL_NAME = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+"""What a meal is called on the command line, and its file."""
 MOST_NAME_WORDS = 5
 _NEAR = 44.0  # of 100: a wrong suggestion costs a glance, none costs a search
 _DANGER = re.compile(
@@ -104,4 +104,6 @@ def did_you_mean(word: str, known: Iterable[str]) -> str:
 
 def _nearness(one: str, other: str) -> float:
     """0 to 100, letters in order or words in any order, whichever is nearer."""
+    from rapidfuzz import fuzz  # only a mistake needs it
+
     return max(fuzz.ratio(one, other), fuzz.token_sort_ratio(one, other))

@@ -56,15 +56,6 @@ class Setting:
     grid_s: int = 30
 
 
-def task_id(step: str, action: str, batch: int = 0) -> str:
-    """The id of a step's task.
-
-    >>> task_id("chips-fry", "drop", 2), task_id("chips-cut", "do"), task_id("bread-bake", "take out")
-    ('chips-fry#2:drop', 'chips-cut', 'bread-bake:take-out')
-    """
-    return step + (f"#{batch}" if batch else "") + ("" if action in ("do", "wait") else f":{action.replace(' ', '-')}")
-
-
 @dataclass(frozen=True, slots=True)
 class Item:
     """What a task of the problem is in the kitchen. action: `do`, `wait`, `drop`, `fry`, `lift`, `put in`, `bake`, `take out`, `begin`, `stove`,

@@ -11,8 +11,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 from math import ceil, floor, inf
 
-from assistant.kitchen.evening import BatchSize, HoldOf, Item, Setting, task_id
+from assistant.kitchen.evening import BatchSize, HoldOf, Item, Setting
 from assistant.kitchen.meal import Meal, Step
+from assistant.kitchen.plan_facts import task_id
 from assistant.kitchen.plan_figures import (
     CROWD_SPARE,
     LIFT_S,

@@ -16,6 +16,7 @@ from math import ceil, floor
 from assistant.kitchen.evening import EveningPlan, Item, PlanError, Setting
 from assistant.kitchen.meal import Meal
 from assistant.kitchen.plan_build import build
+from assistant.kitchen.plan_facts import Began, Ended, Fact, Helper, Late, LeftOut, MoreTime, People, ServeAt
 from assistant.kitchen.plan_figures import LATE_PRICE, ROOM_FOR_LATENESS_S
 from assistant.kitchen.plan_meal import check_meal, earliest, lay_out, try_plan
 from assistant.planning import shift as quick
@@ -24,68 +25,6 @@ from assistant.planning.problem import Lag, Machine, Order, Plan, Problem, Task,
 
 LIMIT_S = 0.3
 WORTH_S = 120.0
-
-
-@dataclass(frozen=True, slots=True)
-class Began:
-    """A task began at this instant of the caller's clock, s."""
-
-    task: str
-    at_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class Ended:
-    """A task ended."""
-
-    task: str
-    at_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class MoreTime:
-    """A task takes so many seconds more than usual ("two more minutes on the chips")."""
-
-    task: str
-    seconds: float
-
-
-@dataclass(frozen=True, slots=True)
-class LeftOut:
-    """A dish, a step, or a batch of one (`chips-fry#2`) that will not be made."""
-
-    id: str
-
-
-@dataclass(frozen=True, slots=True)
-class ServeAt:
-    """Serving is wanted at another time, s on the caller's clock."""
-
-    serve_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class People:
-    """So many eat now: lots that have not begun grow or shrink."""
-
-    count: int
-
-
-@dataclass(frozen=True, slots=True)
-class Helper:
-    """A second pair of hands has come, or left."""
-
-    here: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Late:
-    """The cook's hands are not free before this instant, s on the caller's clock."""
-
-    until_s: float
-
-
-Fact = Began | Ended | MoreTime | LeftOut | ServeAt | People | Helper | Late
 
 
 @dataclass(frozen=True, slots=True)

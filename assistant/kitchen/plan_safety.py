@@ -6,14 +6,18 @@ when all goes to plan. A refusal names the thing, how long it would be out and t
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from assistant.kitchen import perishables
 from assistant.kitchen.cards import other_dishes
 from assistant.kitchen.doneness import done_by_look, without_thermometer
-from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.food_clocks import KINDS, ROOM_C, counter_limit, span_words
 from assistant.kitchen.ledger import Ledger, advanced, apply
 from assistant.kitchen.meal import Meal
 from assistant.speaking.prompts import upper
+
+if TYPE_CHECKING:
+    from assistant.kitchen.evening import EveningPlan
 
 
 def instead_of_poultry(meal: Meal) -> str:

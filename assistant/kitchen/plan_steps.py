@@ -6,9 +6,10 @@ the lift (hands: lift, drain, salt, skim, dry tongs, look at level and heat) to 
 
 from __future__ import annotations
 
-from assistant.kitchen.evening import PlanError, task_id
+from assistant.kitchen.evening import PlanError
 from assistant.kitchen.meal import Step, StepKind
 from assistant.kitchen.plan_board import Board, at_line
+from assistant.kitchen.plan_facts import task_id
 from assistant.kitchen.plan_figures import LIFT_S, LOWER_LEAST_S, OUT_OF_FRIDGE_S, OVEN_HANDS_S, RAW_HANDLING_S
 from assistant.kitchen.plan_lots import batch_sizes
 from assistant.planning.problem import Use

@@ -2,7 +2,8 @@
 
 The plan itself comes from outside (`PlanAdopted`, made by the solver on its own thread) and is kept with all facts since the beginning. When
 facts have come, the order is shifted in plain Python and adopted as an event, so that replay calls neither. What the cook was told stays unless it
-moves by two minutes; the serving time slips only when it must, and the reason is said. Without a plan the order of the card is followed.
+moves by two minutes; the serving time slips only when it must, and the reason is said. Without a plan the order of the card is followed, and
+nothing of planning is loaded.
 """
 
 from __future__ import annotations
@@ -12,9 +13,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from assistant.kitchen.evening import EveningPlan, task_id
 from assistant.kitchen.meal import Meal, StepKind
-from assistant.kitchen.plan_live import Began, Ended, Fact, Helper, LeftOut, MoreTime, People, ServeAt, shift
+from assistant.kitchen.plan_facts import Began, Ended, Fact, Helper, LeftOut, MoreTime, People, ServeAt, task_id
 from assistant.kitchen.scale import in_smaller_batches
 from assistant.session import events as e
 from assistant.session import waves
@@ -22,6 +22,7 @@ from assistant.session.state import State, Status
 from assistant.speaking import prompts as p
 
 if TYPE_CHECKING:
+    from assistant.kitchen.evening import EveningPlan
     from assistant.session.turn import Turn
 
 MOVED_S = 30.0
@@ -34,6 +35,8 @@ TOLD_S = 120.0
 
 def read_plan(text: str) -> EveningPlan:
     """The plan that `PlanAdopted` carries."""
+    from assistant.kitchen.evening import EveningPlan
+
     return EveningPlan.from_dict(json.loads(text))
 
 
@@ -148,6 +151,8 @@ def follow(turn: Turn, facts_before: int) -> None:
     state = turn.state
     if state.plan is None or len(state.facts) == facts_before or "first-table" in state.told:
         return
+    from assistant.kitchen.plan_live import shift
+
     new = shift(state.plan, state.facts, turn.t, state.meal)
     slots = slots_of(new, state.meal)
     starts = {step: start for step, start, _ in state.slots}

@@ -9,15 +9,18 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.ledger import Ledger
 from assistant.kitchen.meal import Meal, Pot, Step, StepKind
 from assistant.kitchen.oil.described import PotTold, described
 from assistant.kitchen.oil.estimate import Learned, PotEstimate
 from assistant.kitchen.oil.foam import Foam
 from assistant.kitchen.oil.life import OilLife
-from assistant.kitchen.plan_live import Fact
+from assistant.kitchen.plan_facts import Fact
+
+if TYPE_CHECKING:
+    from assistant.kitchen.evening import EveningPlan
 
 IN_HEAT = frozenset({StepKind.FRY, StepKind.BAKE, StepKind.STOVE})
 COOLING = "burn"

@@ -1,7 +1,7 @@
 """Near sentences: for slips of the typing hand, and for "did you mean". Nothing found here is ever acted on when it was heard.
 
 The automaton is searched, not a list of sentences: a cheapest-first walk over (state, how many words are used), where a word may be exchanged
-for a grammar word that differs in a few letters, and, for a guess only, one may be left out or put in.
+for a grammar word that differs in a few letters, and, for a guess only, one may be left out or put in. `rapidfuzz` loads with the first slip.
 """
 
 from __future__ import annotations
@@ -10,9 +10,6 @@ import heapq
 import itertools
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
-
-from rapidfuzz import fuzz, process
-from rapidfuzz.distance import OSA
 
 from assistant.understanding.automaton import Automaton
 
@@ -47,6 +44,8 @@ def nearest_sentence(automaton: Automaton, vocabulary: frozenset[str], words: Se
 
 def nearest_name(said: str, names: Iterable[str]) -> str | None:
     """The name of this meal that is most like `said`; None when none is much like it."""
+    from rapidfuzz import fuzz, process
+
     found = process.extractOne(said, list(names), scorer=fuzz.WRatio, score_cutoff=75)
     return found[0] if found else None
 
@@ -91,5 +90,8 @@ def _alike(word: str, vocabulary: frozenset[str], slips: int) -> list[tuple[int,
     """Grammar words at most `slips` slips away (a letter wrong, missing, too much, or two exchanged), with how many."""
     if slips == 0:
         return []
+    from rapidfuzz import process
+    from rapidfuzz.distance import OSA
+
     near = process.extract(word, vocabulary, scorer=OSA.distance, score_cutoff=slips, limit=None)
     return sorted((int(cost), other) for other, cost, _ in near if cost > 0 and not other[0].isdigit())

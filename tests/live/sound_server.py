@@ -59,6 +59,7 @@ class SoundServer:
             XDG_RUNTIME_DIR=str(folder / "run"),
             XDG_DATA_HOME=str(folder / "data"),
             XDG_CONFIG_HOME=str(folder / "config"),
+            XDG_CACHE_HOME=str(folder / "cache"),
             PULSE_RUNTIME_PATH=str(folder / "run"),
             PULSE_STATE_PATH=str(folder / "state"),
             PULSE_SERVER=f"unix:{self._socket}",

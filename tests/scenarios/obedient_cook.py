@@ -20,12 +20,13 @@ from assistant.kitchen.meal import StepKind
 from assistant.kitchen.oil.gate import batch_load
 from assistant.kitchen.oil.pot import Load, advance, derivative, vessel
 from assistant.rehearsal import kitchen_stamp
-from assistant.runtime import Understander, plan_first
+from assistant.runtime import plan_first
 from assistant.session import events as e
 from assistant.session.agenda import drop_planned
 from assistant.session.state import BY_HAND, State
 from assistant.session.turn import frying_next, heat_said
 from assistant.settings import Settings
+from assistant.understander import Understander
 
 LEVELS = {"off": 0.0, "on": 0.8, "full": 1.0}
 WEAKER = 0.9

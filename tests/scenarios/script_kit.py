@@ -11,9 +11,9 @@ from pathlib import Path
 from assistant.ears import interpreter_for
 from assistant.kitchen.cards import find_meal, read_card
 from assistant.rehearsal import Outcome, kitchen_stamp, read_script, rehearse
-from assistant.runtime import Understander
 from assistant.session import events as e
 from assistant.settings import Settings
+from assistant.understander import Understander
 
 FOLDER = Path(__file__).parent
 SCRIPTS = sorted(FOLDER.glob("*--*.txt"))

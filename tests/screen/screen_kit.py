@@ -18,13 +18,13 @@ from assistant.evening import Evening
 from assistant.journal import Journal
 from assistant.kitchen.cards import find_meal, read_text
 from assistant.rehearsal import let_time_pass
-from assistant.runtime import Understander
 from assistant.session import events as e
 from assistant.session.state import State
 from assistant.settings import Settings
 from assistant.showing.server import Screen
 from assistant.showing.view import EarView, View, view
 from assistant.speaking.line import Line
+from assistant.understander import Understander
 
 CHROMIUM = os.environ.get("CHROMIUM", "/usr/bin/chromium")
 OPTIONS = (

@@ -9,13 +9,13 @@ from assistant.ears import interpreter_for
 from assistant.evening import adopt_order, adoption
 from assistant.kitchen.cards import find_meal
 from assistant.kitchen.evening import EveningPlan
-from assistant.runtime import Understander
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent, Reject
 from assistant.session.decide import decide, start
 from assistant.session.evolve import evolve, first_state
 from assistant.session.state import State
 from assistant.settings import Settings
+from assistant.understander import Understander
 from assistant.understanding.gate import Ear, admit
 
 

@@ -12,9 +12,9 @@ from assistant.ears import interpreter_for
 from assistant.journal import Journal
 from assistant.kitchen.cards import find_meal, read_card, read_text
 from assistant.rehearsal import read_script, rehearse
-from assistant.runtime import Understander
 from assistant.session import events as e
 from assistant.settings import Settings
+from assistant.understander import Understander
 
 SCENARIOS = Path(__file__).parent.parent / "scenarios"
 BEGAN = Now(wall=1_750_000_000.0, elapsed=0.0, boot="test")

@@ -14,7 +14,8 @@ from assistant.kitchen import plan_live as live
 from assistant.kitchen.cards import find_meal, read_card
 from assistant.kitchen.evening import EveningPlan, Setting
 from assistant.kitchen.meal import Hold, Meal
-from assistant.kitchen.plan_live import Began, Changes, Ended, Fact, Helper, Late, LeftOut, MoreTime, Moved, People, ServeAt
+from assistant.kitchen.plan_facts import Began, Ended, Fact, Helper, Late, LeftOut, MoreTime, People, ServeAt
+from assistant.kitchen.plan_live import Changes, Moved
 from assistant.kitchen.plan_meal import earliest, plan_meal
 from assistant.kitchen.plan_words import in_words, spoken_clock
 from assistant.planning.problem import Plan
@@ -186,7 +187,8 @@ def test_a_replay_needs_no_solver_and_no_numbers_library() -> None:
     code = """
 import json, sys
 from assistant.kitchen.evening import EveningPlan
-from assistant.kitchen.plan_live import shift, Began, Late
+from assistant.kitchen.plan_facts import Began, Late
+from assistant.kitchen.plan_live import shift
 plan = EveningPlan.from_dict(json.load(sys.stdin))
 first = plan.tasks[0]
 moved = shift(plan, [Began(first.id, plan.serve_s + first.start_s), Late(plan.serve_s - 3000)], plan.serve_s - 3600)

@@ -1,0 +1,50 @@
+"""From what was typed or heard to a command, given what is going on in the evening: the grammar, then the gate."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from assistant.evening import Evening
+from assistant.session.commands import Command, Intent, Reject
+from assistant.session.state import State
+from assistant.settings import Settings
+from assistant.understanding.gate import Ear as EarState
+from assistant.understanding.gate import admit
+from assistant.understanding.interpreter import Interpreter, Reading
+
+if TYPE_CHECKING:
+    from assistant.hearing.utterance import Utterance
+
+
+def accepted(state: State) -> frozenset[Intent]:
+    """What the open questions take."""
+    return frozenset(Intent(a) for q in state.questions for a in q.accepts)
+
+
+class Understander:
+    """Words to command, given what is going on: the grammar, then the gate."""
+
+    def __init__(self, interpreter: Interpreter, settings: Settings) -> None:
+        self.interpreter = interpreter
+        self._address = settings.address
+
+    def typed(self, words: str, evening: Evening) -> tuple[Command | Reject, str]:
+        """A typed line is meant for us; a slip of a letter or two is forgiven: (the command, the sentence as it was read if it was corrected)."""
+        reading = self.interpreter.interpret(words, now_day_s=evening.state.day_at(evening.kitchen_time()), typed=True)
+        return admit(reading, self._ear(evening.state, speaking=False, since_s=0.0)), reading.corrected or ""
+
+    def heard(self, utterance: Utterance, evening: Evening, speaking: bool, since_s: float) -> Command | Reject:
+        """What the ear heard, through the gate; unsure words are asked again, never acted on."""
+        reading = self.interpreter.interpret(utterance.words, now_day_s=evening.state.day_at(evening.kitchen_time()))
+        admitted = admit(reading, self._ear(evening.state, speaking, since_s))
+        if utterance.sure or isinstance(admitted, Reject):
+            return admitted
+        return Reject(utterance.words, "unsure" if self._meant(reading, admitted, evening.state) else "not_addressed")
+
+    def _meant(self, reading: Reading, command: Command, state: State) -> bool:
+        return reading.addressed or any(str(command.intent) in q.accepts for q in state.questions)
+
+    def _ear(self, state: State, speaking: bool, since_s: float) -> EarState:
+        accepts = accepted(state)
+        hot = any(pot.on or pot.drops > 0 for pot in state.pots.values())
+        return EarState(speaking=speaking, since_spoken_s=since_s, question_accepts=accepts, address=self._address, hot_oil=hot)
