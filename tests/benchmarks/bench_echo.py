@@ -25,7 +25,7 @@ import pyroomacoustics as pra
 import scipy.signal
 
 sys.path.insert(0, str(Path(__file__).parent))
-from bench_hearing import wilson
+from figures import wilson
 from synthetic_voices import voices
 
 from assistant.ears import build_ear, build_engines, interpreter_for

