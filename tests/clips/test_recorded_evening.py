@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import csv
 import importlib
-import sys
-import types
 from pathlib import Path
 
 import numpy as np
@@ -72,8 +70,6 @@ def test_with_the_flag_the_bench_runs_on_what_was_kept(
     assert [row["command"] for row in rows] == ["whats_next", "note", "set_clock"]
     assert all((folder / row["file"]).exists() for row in rows)
     monkeypatch.syspath_prepend(str(ROOT / "tests" / "benchmarks"))
-    if importlib.util.find_spec("pyroomacoustics") is None:  # of the group `bench`; recordings need no simulated room
-        monkeypatch.setitem(sys.modules, "pyroomacoustics", types.ModuleType("pyroomacoustics"))
     importlib.import_module("bench_hearing").recorded(folder, folder / MANIFEST)
     table = capsys.readouterr().out
     line = next(row for row in table.splitlines() if "commands, all" in row and "no commands" not in row)
