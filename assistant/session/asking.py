@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from math import ceil
 
 from assistant.kitchen import doneness
@@ -91,7 +92,7 @@ def how_long(turn: Turn, command: Command) -> None:
 
 
 def whats_running(turn: Turn, command: Command) -> None:
-    """Every running clock, the soonest first."""
+    """Every running clock, the soonest first; then every pot that only heats."""
     state = turn.state
     running = [(due_t(s, b), heat_said(state, s)) for s, b in state.in_heat()]
     running += [(c.ends_t, c.name or "your clock") for c in state.clocks.values()]
@@ -100,9 +101,18 @@ def whats_running(turn: Turn, command: Command) -> None:
         for s in state.meal.steps()
         if s.kind is StepKind.WAIT and (run := state.steps[s.id]).status is Status.RUNNING and run.began_t is not None
     ]
-    if not running:
-        turn.say(p.NOTHING_RUNNING)
-    turn.say_list([p.time_left(name, end - turn.t) for end, name in sorted(running)[:4]])
+    lines = [p.time_left(name, end - turn.t) for end, name in sorted(running)[:4]]
+    turn.say_list([*lines, *_heating(turn)] or [p.NOTHING_RUNNING])
+
+
+def _heating(turn: Turn) -> Iterator[str]:
+    state = turn.state
+    frying = {step.fry.pot for step, _ in state.in_heat() if step.fry is not None}
+    for pot_id, pot in state.pots.items():
+        if pot.on and pot_id not in frying:
+            step = wanted_next(state, pot_id)
+            ready = None if step is None or step.fry is None else oil_gate.ready_s(state, pot_id, step.fry.oil_c)
+            yield p.oil_heats("" if step is None else heat_said(state, step), ready)
 
 
 def what_forgotten(turn: Turn, command: Command) -> None:
@@ -154,21 +164,25 @@ def batches(turn: Turn, command: Command) -> None:
 
 
 def how_many(turn: Turn, command: Command) -> None:
-    """The largest batch that may go in, by what this pot has taught, and what limits it."""
-    step = frying_next(turn.state, command.item)
+    """The largest batch that may go in next, its oil hot or still cold, by what this pot has taught, and what limits it."""
+    state = turn.state
+    left = [s for s in state.meal.steps() if batches_left(state, s) > 0 and state.steps[s.id].status in (Status.TODO, Status.RUNNING)]
+    coming = [s for s in left if matches(state, s, command.item)]
+    step = min(coming, key=lambda s: (state.steps[s.id].status is Status.TODO, state.start_of(s.id)), default=None)
     if step is None:
         turn.say(p.NOT_NOW)
         return
-    found = oil_gate.largest(turn.state, step)
+    later = frying_next(state, command.item) is None  # nobody would drop it now, so the test batch is not what is asked about
+    found = oil_gate.largest(state, step, after_test=later)
     name = heat_said(turn.state, step)
     if found is None or step.fry is None:
         limits = batch_limits(step, turn.state.pot_of(step))
         turn.say(p.batch_size(name, limits.most_kg, limits.most_pieces))
         return
     most, why = found
-    left = step.fry.kg / step.fry.batches * batches_left(turn.state, step)
-    if most.kg >= left * 0.999 and most.limited_by is not BatchLimit.FRESH:
-        turn.say(p.batch_size(name, left, None if step.fry.pieces is None else ceil(step.fry.pieces / step.fry.kg * left - 1e-6)))
+    rest = step.fry.kg / step.fry.batches * batches_left(turn.state, step)
+    if most.kg >= rest * 0.999 and most.limited_by is not BatchLimit.FRESH:
+        turn.say(p.batch_size(name, rest, None if step.fry.pieces is None else ceil(step.fry.pieces / step.fry.kg * rest - 1e-6)))
         turn.say(p.ALL_OF_IT)
         return
     turn.say(p.batch_size(name, most.kg, most.pieces))

@@ -188,9 +188,11 @@ class Command:
 class Reject:
     """A sentence that is not acted on. reason: one of `unknown` (no such sentence), `unsure` (heard badly: ask again), `not_addressed` (address
     word missing), `speaking` (heard over our own voice), `unknown_item` (names something this meal has not), `value` (a number outside sense).
-    guess: a near sentence to offer as a question ("Did you mean ...?"), never to act on; item: the words that name nothing of this meal."""
+    guess: a near sentence to offer as a question ("Did you mean ...?"), never to act on; item: the words that name nothing of this meal; slot: which
+    value makes no sense."""
 
     words: str
     reason: str
     guess: Command | None = None
     item: str = ""
+    slot: str = ""

@@ -12,7 +12,6 @@ from collections.abc import Callable
 
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.doneness import without_thermometer
-from assistant.kitchen.scale import MOST_PEOPLE
 from assistant.session import agenda, ahead, asking, danger, frying, guests, oil_care, oil_probe, oil_told, plan, sizing
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
@@ -24,7 +23,6 @@ from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
 QUIET_S = 600.0
-ABSURD_CLOCK_S = 86400.0
 
 
 def decide(state: State, command: Command | Reject | None, t: float) -> tuple[e.Event, ...]:
@@ -106,7 +104,7 @@ def _refuse(turn: Turn, reject: Reject) -> None:
     if reject.guess is not None:
         turn.ask("guess", p.did_you_mean(said_back(turn.state, reject.guess)), (Intent.YES, Intent.NO), pending=reject.guess)
     elif reject.reason == "value":
-        turn.say(p.odd_value(reject.words))
+        turn.say(p.odd_value(reject.words, reject.slot, turn.state.units))
     elif reject.reason != "unknown_item":
         turn.say(p.SAY_AGAIN)
 
@@ -226,9 +224,6 @@ def _skip(turn: Turn, command: Command) -> None:
 
 def _set_clock(turn: Turn, command: Command) -> None:
     assert command.seconds is not None
-    if not 0 < command.seconds <= ABSURD_CLOCK_S:
-        turn.say(p.odd_value(""))
-        return
     name = spoken(turn.state, command.item) if command.item else ""
     id = command.item or f"clock-{len(turn.state.clocks) + 1}"
     turn.happen(e.ClockSet(turn.t, id, name, turn.t + command.seconds))
@@ -361,9 +356,6 @@ def _helper(turn: Turn, command: Command) -> None:
 
 def _headcount(turn: Turn, command: Command) -> None:
     assert command.count is not None
-    if command.count > MOST_PEOPLE:
-        turn.say(p.TOO_MANY_PEOPLE)
-        return
     turn.happen(e.PeopleCounted(turn.t, command.count))
     turn.say(p.people(command.count))
 

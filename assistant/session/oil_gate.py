@@ -59,14 +59,15 @@ def verdict(state: State, step: Step) -> Verdict | None:
     )
 
 
-def largest(state: State, step: Step) -> tuple[LargestBatch, str] | None:
-    """(the largest batch of this step now, by what this pot has taught; what limits it, in words); None where the cut is not known."""
+def largest(state: State, step: Step, after_test: bool = False) -> tuple[LargestBatch, str] | None:
+    """(the largest batch of this step now, by what this pot has taught; what limits it, in words); None where the cut is not known. after_test: as it
+    will be once the small test batch is through."""
     fry = step.fry
     if fry is None:
         return None
     run, pot = state.pots[fry.pot], state.pot_now(fry.pot)
     sample = batch_load(fry, fry.kg / fry.batches)
-    life = replace(run.life, fried=(*run.life.fried, Fried("test", "clean", 60.0))) if run.tested else run.life
+    life = replace(run.life, fried=(*run.life.fried, Fried("test", "clean", 60.0))) if run.tested or after_test else run.life
     swell = gate.swell_now(fry, life, run.foam.swell, None if fry.wet else True)
     most = gate.largest_now(fry, pot, run.estimate if state.thermometer else None, life, swell, thermometer=state.thermometer)
     if most is None or sample is None:
@@ -109,11 +110,19 @@ def soft_reasons(found: Verdict, units: str) -> tuple[str, ...]:
 
 def ready_words(state: State, pot_id: str, set_c: float) -> str | None:
     """ "Ready in about three minutes", when that is known; None when it is not."""
+    seconds = ready_s(state, pot_id, set_c)
+    return p.ready_in(seconds) if seconds else None
+
+
+def ready_s(state: State, pot_id: str, set_c: float) -> float | None:
+    """How long until this pot is at its set point, s, 0 when it is there; None when that is not known."""
     run = state.pots[pot_id]
     if not state.thermometer or run.estimate is None or run.estimate.readings < 2:
         return None
     now = run.estimate.predict(state.t)
-    if not now.lit or now.oil_c >= set_c - 1.0:
+    if now.oil_c >= set_c - 1.0:
+        return 0.0
+    if not now.lit:
         return None
     seconds, sigma = now.ready_in(set_c)
-    return p.ready_in(seconds) if math.isfinite(seconds) and sigma <= 2 * READY_SURE_S else None
+    return seconds if math.isfinite(seconds) and sigma <= 2 * READY_SURE_S else None

@@ -403,6 +403,13 @@ def oil_ready(said_c: float, units: str) -> str:
     return f"Ready, {degrees(said_c, units)}."
 
 
+def oil_heats(name: str, seconds: float | None) -> str:
+    """A pot that only heats. name: what it is for, empty when nothing more is fried; seconds: until it is ready, None when nobody knows."""
+    if not name:
+        return "The pot is still heated, and nothing more fries."
+    return f"Oil for {name}: " + ("heating." if seconds is None else "hot." if seconds <= 0 else f"about {duration(seconds)} more.")
+
+
 def oil_unsure(said_c: float, units: str) -> str:
     return f"Oil at {degrees(said_c, units)}? Sure?"
 
@@ -639,9 +646,6 @@ def serve_tomorrow(day_s: float) -> str:
     return f"Serving tomorrow at {day_time(day_s)}."
 
 
-TOO_MANY_PEOPLE = "I plan for one hundred people at most."
-
-
 def serving_moves(day_s: float, because: str) -> str:
     return f"Serving moves to {day_time(day_s)}: {because}." if because else f"Serving moves to {day_time(day_s)}."
 
@@ -698,8 +702,16 @@ def unknown_item(what: str) -> str:
     return f"No {what} in this meal."
 
 
-def odd_value(words: str) -> str:
-    return f"That number makes no sense to me: {words}." if len(words.split()) <= 4 else "That number makes no sense to me."
+def odd_value(words: str, slot: str, units: str) -> str:
+    """A number outside what can be, with what can be. slot: which value it is."""
+    limits = {
+        "count": "I plan for one to one hundred people.",
+        "seconds": "I count times from a second to a day.",
+        "celsius": f"I know temperatures from minus 40 to {degrees(400.0, units)}.",
+        "litres": "I know amounts of oil up to fifty litres.",
+        "day_s": "No clock shows that time of day.",
+    }
+    return limits.get(slot) or (f"That number makes no sense to me: {words}." if len(words.split()) <= 4 else "That number makes no sense to me.")
 
 
 # --- coming back, and faults of the world

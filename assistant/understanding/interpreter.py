@@ -10,7 +10,8 @@ Rules:
 - Heard words are never corrected into action: the nearest sentence is at most a guess to ask about. Typed words may have a slip of a letter or
   two; the corrected sentence is acted on and said back (`Reading.corrected`). Figures are never corrected.
 - A name that this meal has not: `unknown_item`, with the nearest name as the guess; but where food is put is believed of any food, by the name it was
-  given, for it needs a clock all the same (an ear that decodes inside the grammar hears "something else"). A number outside sense: `value`.
+  given, for it needs a clock all the same (an ear that decodes inside the grammar hears "something else"). A number outside sense: `value`, also one
+  that nobody says in such a sentence ("two hundred of us"); no guess leaves a number out or changes it.
 - A bare number as an answer is given in every sense that it can have (3:40 in the afternoon, 340 degrees, 3 min 40 s, 340): the session takes the
   one that it asked for.
 """
@@ -24,6 +25,7 @@ from pathlib import Path
 
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.meal import Name
+from assistant.kitchen.scale import MOST_PEOPLE
 from assistant.session.commands import Command, Intent, Reject
 from assistant.understanding import jsgf, numbers, spelling
 from assistant.understanding.automaton import FREE, Automaton, Fill, Span
@@ -36,7 +38,7 @@ _SENSE: dict[str, tuple[float, float]] = {
     "litres": (0.005, 50.0),
     "kilograms": (0.001, 100.0),
     "metres": (0.005, 2.0),
-    "count": (1, 200),
+    "count": (1, MOST_PEOPLE),
     "number": (0.0, 100_000.0),
 }
 _INTENTS = frozenset(intent.value for intent in Intent)
@@ -133,7 +135,9 @@ class Interpreter:
         if not isinstance(found, Reject):
             return _reading(found, addressed=addressed, typed=typed, single=_meant(words, self.address) <= 1)
         corrected: str | None = None
-        if typed and found.reason == "unknown":
+        if found.reason == "unknown":
+            found = self._count(words, found, now_day_s)
+        if typed and found.reason == "unknown" and found.guess is None:
             found, corrected = self._forgive(words, found, now_day_s)
             if not isinstance(found, Reject):
                 return replace(_reading(found, addressed=True, typed=True, single=False), corrected=corrected)
@@ -154,7 +158,11 @@ class Interpreter:
                 commands.setdefault(command.intent, command)
         if commands:
             return list(commands.values())
-        return Reject(sentence, "value" if parsed else "unknown")
+        if not parsed:
+            return Reject(sentence, "unknown")
+        spans = parsed[0]
+        odd = (s.tag for s in spans if s.tag in _SENSE and self._value(s.tag, words[s.start : s.end], now_day_s) is None)
+        return Reject(sentence, "value", slot=next(odd, ""))
 
     def _command(self, words: list[str], spans: tuple[Span, ...], now_day_s: float | None) -> Command | None:
         """The command of one parse; None when a value in it makes no sense."""
@@ -219,6 +227,14 @@ class Interpreter:
             senses |= self._value(slot, said, now_day_s) or {}
         return senses
 
+    def _count(self, words: list[str], reject: Reject, now_day_s: float | None) -> Reject:
+        """A sentence that is right but for a number nobody says in it: refused for its value, or guessed where the number makes sense."""
+        figures = numbers.in_figures(words)
+        found = self._read(figures, now_day_s) if figures != words else reject
+        if isinstance(found, Reject):
+            return replace(found, words=reject.words) if found.reason == "value" else reject
+        return reject if found[0].intent is Intent.ANSWER else replace(reject, guess=found[0])
+
     def _forgive(self, words: list[str], reject: Reject, now_day_s: float | None) -> tuple[list[Command] | Reject, str | None]:
         """A typed sentence with its slips corrected, if that can be done in one sense only."""
         candidates = spelling.corrections(self.automaton, self._vocabulary, words)
@@ -256,6 +272,8 @@ class Interpreter:
             guess = self._first([*words[: unknown.start], *numbers.normal(near or ""), *words[unknown.end :]], now_day_s) if near else None
             return Reject(reject.words, "unknown_item", guess, name)
         near_words = spelling.nearest_sentence(self.automaton, self._vocabulary, words)
+        if near_words and not {w for w in words if numbers.is_part(w)} <= set(near_words):
+            near_words = None
         return replace(reject, guess=self._first(near_words, now_day_s) if near_words else None)
 
     def _first(self, words: list[str], now_day_s: float | None) -> Command | None:

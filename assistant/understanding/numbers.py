@@ -106,6 +106,35 @@ def normal(text: str) -> list[str]:
     return words
 
 
+_PART = frozenset({*_SMALL, "hundred", "thousand"})
+
+
+def is_part(word: str) -> bool:
+    """Whether a word is part of a number: such a word is never left out or exchanged in a guess."""
+    return word in _PART or word in ("minus", "negative") or word[0].isdigit()
+
+
+def in_figures(words: Sequence[str]) -> list[str]:
+    """The sentence with its whole numbers in figures, also those that no value of the grammar is said so ("two hundred of us"); below nothing is 0.
+
+    >>> in_figures("there are two hundred and one of us".split()), in_figures("topped up by minus one litre".split())
+    (['there', 'are', '201', 'of', 'us'], ['topped', 'up', 'by', '0', 'litre'])
+    """
+    found: list[str] = []
+    at = 0
+    while at < len(words):
+        minus = words[at] in ("minus", "negative")
+        begin = at + minus
+        end = next((e for e in range(min(len(words), begin + 6), begin, -1) if is_part(words[e - 1]) and whole(words[begin:e]) is not None), begin)
+        if end == begin:
+            found.append(words[at])
+            at += 1
+        else:
+            found.append("0" if minus else str(whole(words[begin:end])))
+            at = end
+    return found
+
+
 def whole(words: Sequence[str]) -> int | None:
     """A whole number.
 

@@ -435,7 +435,8 @@ def test_more_people_than_a_pot_feeds_are_refused() -> None:
     """One number for the card, the command line and the voice."""
     kit = Kit()
     kit.say(5.0, "yes")
-    assert kit.say(20.0, "there are 150 of us") == ["I plan for one hundred people at most."]
+    for words in ("there are 150 of us", "there are two hundred of us", "there are zero of us"):
+        assert kit.say(20.0, words) == ["I plan for one to one hundred people."]
     assert kit.state.people == 2
 
 
@@ -452,6 +453,26 @@ def test_unknown_food_has_a_clock_by_the_name_it_was_given() -> None:
     later = kit.wait(7300)
     assert "Discard the something else: out too long." in later
     assert [w for w in later if "aviar" in w] == []
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ("oil is at nine hundred", "I know temperatures from minus 40 to 752."),
+        ("core is at two thousand", "I know temperatures from minus 40 to 752."),
+        ("set a clock for minus five minutes", "I count times from a second to a day."),
+        ("running late by thirty hours", "I count times from a second to a day."),
+        ("topped up by two hundred litres", "I know amounts of oil up to fifty litres."),
+        ("serve at 25:00", "No clock shows that time of day."),
+    ],
+)
+def test_a_number_past_its_limits_is_answered_with_the_limits(words: str, says: str) -> None:
+    """Not guessed, not carried out: what can be is said."""
+    kit = Kit()
+    kit.say(5.0, "yes")
+    assert kit.say(20.0, words) == [says]
+    assert not kit.state.questions
+    assert not kit.state.clocks
 
 
 def test_a_thing_thrown_away_twice_is_said_plainly_and_drops_no_other_clock() -> None:

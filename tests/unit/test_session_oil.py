@@ -199,6 +199,33 @@ def test_how_many_answers_by_what_this_pot_taught() -> None:
     assert why == "the oil would get too cold"
 
 
+def test_how_many_is_answered_before_the_pot_is_due() -> None:
+    """Asked while potatoes are cut: for the dish that fries next, or the one named, as it will be after the test batch; once all is fried, not."""
+    kit = Kit()
+    kit.say(5, "yes")
+    assert kit.say(20, "how many can I drop")[0].startswith("Chips: 337 grams")
+    assert kit.say(22, "how many fish can I drop") == ["Two of the fish at a time.", "That is all of it."]
+    kit.state = replace(kit.state, steps={i: replace(run, status=Status.DONE) for i, run in kit.state.steps.items()})
+    assert kit.say(30, "how many can I drop") == ["Nothing of that is under way."]
+
+
+def test_whats_running_names_a_pot_that_only_heats() -> None:
+    """What for, and when it will be hot once that is known; no longer while food is in it."""
+    kit = Kit()
+    kit.say(5, "yes")
+    assert kit.say(10, "what's running") == ["Nothing is running."]
+    kit.say(60, "burner on")
+    assert kit.say(70, "what's running") == ["Oil for chips: heating."]
+    kit.say(310, "oil is at 200")
+    kit.say(400, "oil is at 250")
+    assert kit.say(410, "what's running") == ["Oil for chips: about a minute and a half more."]
+    kit.say(500, "oil is at 300")
+    assert kit.say(505, "what's running") == ["Oil for chips: hot."]
+    t = Kit.reach_first_fry(kit := Kit())
+    kit.say(t, "chips down")
+    assert not any("Oil for" in line for line in kit.say(t + 5, "what's running"))
+
+
 def test_how_many_counts_pieces_and_names_the_rule_of_headroom(unmeasured: Kit) -> None:
     """Fish is counted in pieces; a pot that is nearly too full names the rule that binds."""
     kit = unmeasured

@@ -585,6 +585,48 @@ def test_numbers_outside_sense(sentence: str) -> None:
     assert result.words
 
 
+@pytest.mark.parametrize("typed", [True, False])
+@pytest.mark.parametrize(
+    ("sentence", "slot"),
+    [
+        ("there are two hundred of us", "count"),
+        ("there are a hundred and one of us", "count"),
+        ("there are zero of us", "count"),
+        ("there are minus two of us", "count"),
+        ("two hundred are late", "count"),
+        ("oil is at two thousand", "celsius"),
+        ("set a clock for sixteen hundred hours", "seconds"),
+        ("set a clock for zero minutes", "seconds"),
+        ("topped up by minus one litre", "litres"),
+        ("serve at twenty five o'clock", "day_s"),
+    ],
+)
+def test_a_number_nobody_says_so_is_refused_for_its_value(sentence: str, slot: str, typed: bool) -> None:
+    """A number in words that the grammar has not there is never guessed smaller ("did you mean two?"): which value it is goes with the refusal."""
+    result = understood(sentence, typed=typed).result
+    assert isinstance(result, Reject)
+    assert (result.reason, result.slot, result.guess) == ("value", slot, None)
+    assert result.words == " ".join(KITCHEN.words(sentence))
+
+
+def test_a_number_that_can_be_is_asked_about_as_it_was_said() -> None:
+    """A hundred people may come, though the grammar has them only in figures."""
+    result = understood("there are a hundred of us", typed=True).result
+    assert isinstance(result, Reject)
+    assert result.guess is not None
+    assert result.guess.count == 100
+
+
+@settings(deadline=None)
+@given(st.lists(st.sampled_from(("two", "hundred", "thousand", "five", "minus", "twenty-one", "a", "and", "7")), min_size=1, max_size=4))
+def test_a_guess_never_loses_a_number(number: list[str]) -> None:
+    """Whatever number is said where one belongs: what is offered instead, if anything, is that number."""
+    words = KITCHEN.words(" ".join(("there are", *number, "of us")))
+    result = understood(" ".join(words), typed=True).result
+    if isinstance(result, Reject) and result.guess is not None:
+        assert str(result.guess.count) in numbers.in_figures(words)
+
+
 def test_both_meanings_are_kept() -> None:
     """ "It's out" is the lift, or the answer yes to "Is it out?"."""
     assert [command.intent for command in understood("it's out").meanings()] == [Intent.LIFT, Intent.YES]
