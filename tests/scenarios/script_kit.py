@@ -24,7 +24,7 @@ def run(path: Path) -> Outcome:
     script = read_script(path)
     card_path = find_meal(path.name.split("--")[0])
     card = read_card(card_path)
-    settings = Settings.model_validate({"units": script.units or "F", "region": script.region or "US"})
+    settings = Settings(units=script.units or "F", region=script.region or "US")
     text = card_path.read_text(encoding="utf-8")
     first = e.EveningBegan(0.0, text, card_path.name, script.day_s, None, script.people or card.serves, settings.units, settings.region)
     if script.serve_day_s is not None:

@@ -104,7 +104,7 @@ def evening(name: str) -> tuple[e.Event, ...]:
 def _rehearsed(path: Path) -> tuple[e.Event, ...]:
     script = read_script(path)
     card_path = find_meal(path.name.split("--")[0])
-    settings = Settings.model_validate({"units": script.units or "F", "region": script.region or "US"})
+    settings = Settings(units=script.units or "F", region=script.region or "US")
     text = card_path.read_text(encoding="utf-8")
     first = begun(text, card_path.name, script.people)
     first = replace(first, day_s=script.day_s, units=settings.units, region=settings.region)
