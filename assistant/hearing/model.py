@@ -190,48 +190,44 @@ class Moonshine:
         """The cache after the begin mark."""
         return Cache(tuple(np.repeat(a, rows, axis=0) for a in sound.begun))
 
-    def spread(self, sound: Sound) -> Spread:
-        """The sound laid out for as many rows as will be fed."""
-        return Spread([sound], 1)
-
-    def feed(self, spread: Spread, cache: Cache, tokens: NDArray[np.int64]) -> tuple[Floats, Cache]:
+    def feed(self, sound: Sound, cache: Cache, tokens: NDArray[np.int64]) -> tuple[Floats, Cache]:
         """Feed tokens [rows, n] on top of the cache; gives log-probabilities of what follows each, [rows, n, 32768], and the new cache."""
-        logits, *arrays = self._run(spread, cache, tokens, self._present)
+        logits, *arrays = self._run(sound, cache, tokens, self._present)
         return log_softmax(logits), Cache(tuple(arrays))
 
-    def peek(self, spread: Spread, cache: Cache, tokens: NDArray[np.int64]) -> Floats:
+    def peek(self, sound: Sound, cache: Cache, tokens: NDArray[np.int64]) -> Floats:
         """`feed` for rows that end here."""
-        (logits,) = self._run(spread, cache, tokens, [])
+        (logits,) = self._run(sound, cache, tokens, [])
         return log_softmax(logits)
 
     def force(self, sounds: list[Sound], sentences: list[Tokens]) -> list[Floats]:
-        """Log-probability of each token of each sentence given each sound (all of one length): for each sentence an array [sounds, tokens]."""
+        """Log-probability of each token of each sentence given each sound: for each sentence an array [sounds, tokens]."""
         longest = max(len(s) for s in sentences)
-        padded = np.array([[*s, *[EOS] * (longest - len(s))] for s in sentences], dtype=np.int64)  # what comes later changes nothing before it
-        rows = np.tile(padded, (len(sounds), 1))
-        after_begin = np.repeat(np.stack([s.first for s in sounds]), len(sentences), axis=0)[:, None, :]
-        logs = after_begin
-        if longest > 1:
-            begun = Cache(tuple(np.concatenate([s.begun[i] for s in sounds]) for i in range(2 * LAYERS)))
-            each = np.repeat(np.arange(len(sounds), dtype=np.int64), len(sentences))
-            logs = np.concatenate([after_begin, self.peek(Spread(sounds, len(sentences)), begun.rows(each), rows[:, :-1])], axis=1)
-        picked = np.take_along_axis(logs, rows[:, :, None], axis=2)[:, :, 0].reshape(len(sounds), len(sentences), longest)
+        rows = np.array([[*s, *[EOS] * (longest - len(s))] for s in sentences], dtype=np.int64)  # what comes later changes nothing before it
+        picked = np.stack([self._forced(sound, rows) for sound in sounds])
         return [picked[:, i, : len(s)] for i, s in enumerate(sentences)]
+
+    def _forced(self, sound: Sound, rows: NDArray[np.int64]) -> Floats:
+        logs = np.repeat(sound.first[None, None, :], len(rows), axis=0)
+        if rows.shape[1] > 1:
+            logs = np.concatenate([logs, self.peek(sound, self.start(sound, len(rows)), rows[:, :-1])], axis=1)
+        picked: Floats = np.take_along_axis(logs, rows[:, :, None], axis=2)[:, :, 0]
+        return picked
 
     def end(self, sound: Sound, sentence: Tokens) -> float:
         """Exact log-probability that the sentence ends here, with or without a mark: log[P(EOS|y) + sum over t in . ? , ! of P(t|y) P(EOS|y,t)]."""
         marks = np.array([[self.tokenizer.id(t)] for t in ".?,!"], dtype=np.int64)
-        logs, cache = self.feed(self.spread(sound), self.start(sound), np.array([sentence], dtype=np.int64))
-        after = self.peek(self.spread(sound), cache.rows(np.zeros(4, dtype=np.int64)), marks)[:, 0, EOS]
+        logs, cache = self.feed(sound, self.start(sound), np.array([sentence], dtype=np.int64))
+        after = self.peek(sound, cache.rows(np.zeros(4, dtype=np.int64)), marks)[:, 0, EOS]
         return float(np.logaddexp(logs[0, -1, EOS], np.logaddexp.reduce(logs[0, -1, marks[:, 0]] + after)))
 
     def free(self, sound: Sound, length_s: float, opening: Tokens = ()) -> tuple[Tokens, tuple[float, ...]]:
         """The likeliest next token again and again (greedy), after `opening`: the tokens that follow it and their log-probabilities.
         End mark left out; at most `TOKENS_PER_S` a second, because on noise the model can go on for ever."""
-        spread, cache = self.spread(sound), self.start(sound)
+        cache = self.start(sound)
         logp = sound.first
         if opening:
-            logs, cache = self.feed(spread, cache, np.array([opening], dtype=np.int64))
+            logs, cache = self.feed(sound, cache, np.array([opening], dtype=np.int64))
             logp = logs[0, -1]
         tokens: list[int] = []
         scores: list[float] = []
@@ -241,37 +237,17 @@ class Moonshine:
                 break
             tokens.append(token)
             scores.append(float(logp[token]))
-            logs, cache = self.feed(spread, cache, np.array([[token]], dtype=np.int64))
+            logs, cache = self.feed(sound, cache, np.array([[token]], dtype=np.int64))
             logp = logs[0, -1]
         return tuple(tokens), tuple(scores)
 
-    def _run(self, spread: Spread, cache: Cache, tokens: NDArray[np.int64], also: list[str]) -> list[Any]:
+    def _run(self, sound: Sound, cache: Cache, tokens: NDArray[np.int64], also: list[str]) -> list[Any]:
+        """One sound stands for all rows: the decoder broadcasts it (a row of a 2 s sound would be 1.3 MB, copied for each)."""
         feed: dict[str, Any] = dict(zip(self._past, cache.arrays, strict=True))
-        states, cross = spread.first(tokens.shape[0])
-        feed |= dict(zip(self._cross, cross, strict=True))
-        feed |= _inputs(tokens, states, cached=True)
+        feed |= dict(zip(self._cross, sound.cross, strict=True))
+        feed |= _inputs(tokens, sound.states, cached=True)
         out: list[Any] = self._decoder.run(["logits", *also], feed)
         return out
-
-
-class Spread:
-    """One or several sounds of the same length laid out for the rows of a batch (sound by sound); kept from step to step, and grown when more rows
-    are asked for: a row of a 2 s sound is 1.3 MB."""
-
-    def __init__(self, sounds: list[Sound], rows: int) -> None:
-        """rows: for each sound, to begin with."""
-        self._sounds = sounds
-        self._lay_out(rows)
-
-    def first(self, rows: int) -> tuple[Floats, tuple[Floats, ...]]:
-        """Encoder states and the 12 key/value arrays for this many rows."""
-        if rows > self._states.shape[0]:
-            self._lay_out(max(rows, 2 * self._states.shape[0]) // len(self._sounds))
-        return self._states[:rows], tuple(a[:rows] for a in self._cross)
-
-    def _lay_out(self, rows: int) -> None:
-        self._states: Floats = np.concatenate([np.repeat(s.states, rows, axis=0) for s in self._sounds])
-        self._cross: list[Floats] = [np.concatenate([np.repeat(s.cross[i], rows, axis=0) for s in self._sounds]) for i in range(2 * LAYERS)]
 
 
 def log_softmax(logits: Floats) -> Floats:

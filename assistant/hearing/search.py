@@ -185,7 +185,6 @@ class Search:
     def find(self, sound: Sound) -> Found:
         """The best sentences for this sound: at most some dozens, those within the pruning distance of the best."""
         graph = self.lexicon.graph
-        spread = self._model.spread(sound)
         cache = self._model.start(sound)
         logp = sound.first[None, :]
         rows = [_Row((), (), 0.0, [_Place(self.lexicon.root(graph.start, opening=True), ())])]
@@ -211,7 +210,7 @@ class Search:
             openings.extend(openings_here)
             parents = np.array([g[1] for g in grown] + [p[0] for p in parts], dtype=np.int64)
             tokens = np.array([[row.tokens[-1]] for row in rows], dtype=np.int64)
-            out, cache = self._model.feed(spread, cache.rows(parents), tokens)
+            out, cache = self._model.feed(sound, cache.rows(parents), tokens)
             logp = out[:, -1]
             for r, row in enumerate(rows):
                 if row.closes is not None:

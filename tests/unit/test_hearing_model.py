@@ -13,7 +13,7 @@ from hibari import Hibari
 from assistant.hearing import model as model_module
 from assistant.hearing.endpoint import LONGEST_S, TRAIL_S
 from assistant.hearing.frames import BLOCK_S
-from assistant.hearing.model import EOS, LONGEST, SHORTEST, Moonshine, Spread, Tokenizer, installed_folder, read_checked
+from assistant.hearing.model import EOS, LONGEST, SHORTEST, Moonshine, Tokenizer, installed_folder, read_checked
 from assistant.hearing.recogniser import RecogniserError, Samples
 
 
@@ -102,10 +102,10 @@ def test_the_cached_run_agrees_with_the_run_all_at_once(moonshine: Moonshine, sp
     tokens = moonshine.tokenizer.encode("Set a timer for 6 minutes.")
     other = moonshine.tokenizer.encode("Set a")
     at_once, short = moonshine.force([sound, sound], [tokens, other])
-    spread, cache = Spread([sound], 2), moonshine.start(sound, 2)
+    cache = moonshine.start(sound, 2)
     stepped = [float(sound.first[tokens[0]])]
     for before, after in pairwise(tokens):
-        logs, cache = moonshine.feed(spread, cache, np.array([[before], [5]], dtype=np.int64))
+        logs, cache = moonshine.feed(sound, cache, np.array([[before], [5]], dtype=np.int64))
         stepped.append(float(logs[0, -1, after]))
     assert at_once.shape == (2, len(tokens))
     assert short.shape == (2, 2)

@@ -130,13 +130,10 @@ class Chance:
         logits[likely] = draw.normal(0.0, 2.0, len(likely))
         return log_softmax(logits)
 
-    def spread(self, sound: Sound) -> None:
-        return None
-
     def start(self, sound: Sound) -> Rows:
         return Rows([()])
 
-    def feed(self, spread: None, cache: Rows, tokens: NDArray[np.int64]) -> tuple[NDArray[np.float32], Rows]:
+    def feed(self, sound: Sound, cache: Rows, tokens: NDArray[np.int64]) -> tuple[NDArray[np.float32], Rows]:
         rows = [(*row, int(t)) for row, t in zip(cache.told, tokens[:, 0], strict=True)]
         return np.stack([self.after(row) for row in rows])[:, None, :], Rows(rows)
 
