@@ -82,6 +82,14 @@ class Ended:
 
 
 @dataclass(frozen=True, slots=True)
+class Reached:
+    """Smoke, heat or what was thrown on a fire has reached a thing: it is over its limit, whatever its clock says."""
+
+    t: float
+    item: str
+
+
+@dataclass(frozen=True, slots=True)
 class Room:
     """The room's temperature was said or read, C."""
 
@@ -89,7 +97,7 @@ class Room:
     celsius: float
 
 
-Event = Made | Moved | Read | Ended | Room
+Event = Made | Moved | Read | Ended | Reached | Room
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +174,7 @@ def apply(ledger: Ledger, event: Event) -> tuple[Ledger, tuple[str, ...]]:
     return replace(ledger, items=items, at_s=event.t), (*said, *words)
 
 
-def _happened(item: Item | None, event: Made | Moved | Read | Ended) -> tuple[Item | None, tuple[str, ...]]:
+def _happened(item: Item | None, event: Made | Moved | Read | Ended | Reached) -> tuple[Item | None, tuple[str, ...]]:
     """The thing after the event; item: as it is at this moment, None for one that nobody knows."""
     match event:
         case Made():
@@ -177,6 +185,8 @@ def _happened(item: Item | None, event: Made | Moved | Read | Ended) -> tuple[It
             return replace(item, cooling_s=fresh.cooling_s if event.hot else item.cooling_s, slow=False, half=False), ()
         case Ended():
             return _ended(item, event)
+        case Reached():
+            return (item, ()) if item is None or item.ended or item.over else (replace(item, over=OVER_WORDS["smoke"], over_s=event.t), ())
     said: tuple[str, ...] = ()
     if item is None or item.ended:
         name = event.name or (item.name if item else event.item)
@@ -250,7 +260,13 @@ def _rate(item: Item, room_c: float) -> float:
     return 1.0 / TIME_CONTROL_S if item.place is Place.HOT else 0.0
 
 
-OVER_WORDS = {"counter": "out too long", "hot": "held too long", "cooling": "cooled too slowly", "fridge": "too many days"}
+OVER_WORDS = {
+    "counter": "out too long",
+    "hot": "held too long",
+    "cooling": "cooled too slowly",
+    "fridge": "too many days",
+    "smoke": "smoke reached it",
+}
 
 
 def advanced(item: Item, t: float, room_c: float) -> Item:

@@ -10,6 +10,7 @@ from enum import IntEnum
 
 from assistant.kitchen.food_clocks import COLD_C, COOL_FIRST_C, COOLING, HOLDING, HOT_C, HOUR, KINDS, TIME_CONTROL, Place, counter_source, span_words
 from assistant.kitchen.ledger import OVER_WORDS, Clock, Item, Ledger, advanced, clocks
+from assistant.kitchen.scripts import AFTER_FIRE
 from assistant.speaking.prompts import degrees, upper
 
 
@@ -23,7 +24,7 @@ class Severity(IntEnum):
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """Something to say about a thing. what: counter, hot, cooling, fridge; by_s: when it is over, or was; then_do: what to do; say: at most 12
+    """Something to say about a thing. what: counter, hot, cooling, fridge, smoke; by_s: when it is over, or was; then_do: what to do; say: at most 12
     words, 8 when HIGH; source: the rule."""
 
     item: str
@@ -72,6 +73,8 @@ def _source(item: Item, what: str, room_c: float) -> str:
             return f"{HOLDING}; {TIME_CONTROL}"
         case "cooling":
             return COOLING
+        case "smoke":
+            return AFTER_FIRE
     return KINDS[item.kind].source
 
 

@@ -20,6 +20,7 @@ NFPA = "NFPA, cooking with oil: slide a lid on, burner off, leave covered until 
 LONDON = "London Fire Brigade, chip pans: do not move the pan, never water, heat off only if safe, leave, close the door, call"
 USFA_BOIL = "U.S. Fire Administration (FEMA): if you see smoke or the grease starts to boil, turn the burner off"
 BBA = "British Burn Association, First Aid Clinical Practice Guidelines, 2018"
+AFTER_FIRE = "USDA FSIS, food after a kitchen fire: discard what heat, smoke or extinguisher reached (from memory)"
 PRACTICE = "common practice, no source"
 
 
@@ -235,7 +236,7 @@ _SCRIPTS: dict[str, Script] = {
                 *_says("That pan stays covered until cold.", "Its oil is finished. Do not reuse.", "Open food near it: throw it away."),
                 *_says("The fridge kept its food safe.", "Coughing or dizzy? Call {ambulance}.", _GO_ON),
             ),
-            f"{USFA}; USDA FSIS, food after a kitchen fire: discard what heat, smoke or extinguisher reached (from memory)",
+            f"{USFA}; {AFTER_FIRE}",
         ),
         Script(
             "after_oven",

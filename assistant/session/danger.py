@@ -4,7 +4,8 @@ Rules
 - The worse script takes over from the lesser, never the other way round; a burn goes before a pot in trouble, because cooling must not wait, and
   only a fire goes before a burn. What was cut short, or told of during a fire, comes when the worse is over.
 - The same word shouted again does not begin again what is being said; while a question is open it is the answer that things are no better.
-- While a fire or a pot in trouble is dealt with nothing else is said (`agenda`); clocks go on, the burn's own clock starts by itself.
+- While a fire or a pot in trouble is dealt with nothing else is said (`agenda`); clocks go on, the burn's own clock starts by itself. What the cook
+  tells is noted, in a fire without a word (`Turn.say`); what would go on with the evening is put off.
 - Only `false alarm` said twice or confirmed ends such a script early; what it had taken from the evening comes back. Afterwards the evening is on
   hold until the cook goes on, without what a fire took (`lost`).
 """
@@ -16,6 +17,7 @@ from collections.abc import Iterator
 from assistant.kitchen.meal import Heat, Step
 from assistant.kitchen.scripts import HEAT_OFF, Script, ScriptLine, script, severity
 from assistant.session import events as e
+from assistant.session import food
 from assistant.session.commands import Command, Intent
 from assistant.session.state import COOLING, State, Status
 from assistant.session.turn import Turn
@@ -46,6 +48,14 @@ _WHERE_ARE_WE = frozenset(
             Intent.HOW_DOING,
             Intent.WHAT_IF,
         )
+    }
+)
+
+_NOTED_MEANWHILE = frozenset(
+    {
+        *(Intent.YES, Intent.NO, Intent.ANSWER, Intent.CARRY_ON, Intent.UNDO, Intent.HOLD, Intent.QUIET, Intent.LOUDER, Intent.SOFTER, Intent.SLOWER),
+        *(Intent.BURNER, Intent.FOAM_SETTLED, Intent.OIL_TEMP, Intent.CORE, Intent.LIFT, Intent.PLACE, Intent.NOTE),
+        *(Intent.HELPER_HERE, Intent.HELPER_LEFT),
     }
 )
 
@@ -194,13 +204,16 @@ def heat_is_off(turn: Turn, pot: str) -> None:
 
 
 def meant(turn: Turn, command: Command) -> bool:
-    """Whether something said in danger was about that and is dealt with: an answer that came early or late ("it's out"), or a question where to go
-    on, which is answered with the line of the script that was said last."""
+    """Whether something said in danger is dealt with: an answer that came early or late ("it's out"), a question where to go on, which is answered
+    with the line of the script that was said last, or what must wait."""
     run = turn.state.script
     if run is None or severity(run.name) == 0:
         return False
     if command.intent in _WHERE_ARE_WE:
         turn.say(_script_of(turn.state, run.name).lines[max(0, run.index - 1)].words, Priority.DANGER)
+        return True
+    if severity(run.name) >= 2 and command.intent not in _NOTED_MEANWHILE and not _is_about_flames(command):
+        turn.say(p.DANGER_FIRST, Priority.DANGER)
         return True
     if severity(run.name) < 3 or _asking(turn.state) is not None:
         return False
@@ -212,11 +225,16 @@ def meant(turn: Turn, command: Command) -> bool:
     if command.intent is Intent.NO and severity(run.unanswered) == 2 and turn.t - run.began_t <= LATE_S:
         begin(turn, run.unanswered, len(_script_of(turn.state, run.unanswered).lines) - 1)  # "Any flame?" once more
         return True
-    if command.intent in (Intent.NO, Intent.QUALITY) and last in (["out"], ["burning"]):
+    if _is_about_flames(command):
         if run.index >= WHOLE_LINES:  # before, what to do about it has not been said yet
             begin(turn, "get_out")
         return True
     return False
+
+
+def _is_about_flames(command: Command) -> bool:
+    """ "It's not out", "it's burning"."""
+    return command.intent in (Intent.NO, Intent.QUALITY) and command.words.split()[-1:] in (["out"], ["burning"])
 
 
 def stop(turn: Turn) -> bool:
@@ -287,9 +305,12 @@ def lost(state: State) -> Iterator[Step]:
 
 
 def _lose(turn: Turn) -> None:
-    """The fire is out. What burned stays off, and its dishes are left out; heat off was said, and twice that it is out."""
+    """The fire is out. What burned stays off, its dishes are left out and their open food is not eaten, its oil has ended; heat off was said, and
+    twice that it is out."""
     steps = list(lost(turn.state))
     pot = turn.state.hazard_pot
+    for item in list(food.reached(turn.state, turn.state.hazard == "oven_fire", {s.dish for s in steps})):
+        turn.happen(e.FoodReached(turn.t, item))
     for id in [a for a in turn.state.alerts if set(a.split(":")) & {pot, *(s.id for s in steps)}]:
         turn.clear(id)
     for step in steps:
@@ -298,6 +319,8 @@ def _lose(turn: Turn) -> None:
         turn.happen(e.StepSkipped(turn.t, step.id))
     if pot in turn.state.pots:
         turn.happen(e.FoamSettled(turn.t, pot))
+        turn.happen(e.SignsSeen(turn.t, pot))
+        turn.told(f"signs:{pot}")
         heat_is_off(turn, pot)
 
 

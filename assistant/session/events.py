@@ -316,6 +316,13 @@ class Placed(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class FoodReached(Event):
+    """A fire has reached this open food, by its id in the ledger."""
+
+    item: str
+
+
+@dataclass(frozen=True, slots=True)
 class RoomRead(Event):
     """The room's temperature, C."""
 

@@ -57,6 +57,8 @@ def consequences(state: State, event: e.Event) -> tuple[books.Event, ...]:
             return tuple(_placed(state, item, place, event.t))
         case e.CoreRead(step=step, celsius=celsius) if step in ledger.items:
             return (books.Read(event.t, step, celsius, meal.step(step).name),)
+        case e.FoodReached(item=item):
+            return (books.Reached(event.t, item),)
         case e.RoomRead(celsius=celsius):
             return (books.Room(event.t, celsius),)
     return ()
@@ -124,7 +126,8 @@ def _look(turn: Turn) -> None:
 def _speak(notice: Notice) -> Callable[[Turn], None]:
     def act(turn: Turn) -> None:
         turn.happen(e.Told(turn.t, _key(notice)))
-        if notice.severity is Severity.HIGH and not notice.item.startswith(LEFT):
+        # nobody would eat a leftover or what a fire has reached without another thought: said once
+        if notice.severity is Severity.HIGH and not notice.item.startswith(LEFT) and notice.what != "smoke":
             turn.alert(f"food:{notice.item}", "high", f"{notice.source}", "it is thrown away", notice.say)
             return
         if notice.severity is Severity.LOW:
@@ -158,6 +161,16 @@ def order(turn: Turn, step: Step, words: str) -> None:
 def lift_order(turn: Turn, step: Step, name: str, words: str) -> str:
     """The words that call food out: tongs that lowered raw food never lift cooked food, said with the first lift of a step."""
     return p.lift_clean(name) if tongs(step) and not turn.told(f"tongs:{step.id}") else words
+
+
+def reached(state: State, oven: bool, dishes: set[str]) -> Iterator[str]:
+    """Ids of the open food that a fire has reached: in the oven all that is in it, at a pot what of its dishes is out beside it. Of other food that
+    stands open only the cook can judge, and the fridge keeps its own."""
+    meal, ledger = state.meal, state.ledger
+    baking = [s for s, _ in state.in_heat() if s.bake is not None]
+    inside = {i.id for s in baking for i in perishables.worked_on(meal, ledger, s)} | {i.id for i in ledger.open() if i.place is Place.HOT}
+    near = {id for d in meal.dishes if d.id in dishes for id in (*(s.id for s in d.steps), *(i.id for i in d.ingredients))}
+    yield from (i.id for i in ledger.open() if (i.id in inside if oven else i.place is Place.COUNTER and i.id in near))
 
 
 def touched_by(state: State, event: e.Event) -> str:

@@ -211,6 +211,61 @@ def test_after_a_fire_its_dishes_are_left_out(frying: Frying) -> None:
     assert frying.kit.state.steps["chips-first-fry"].status is Status.SKIPPED
 
 
+def test_food_that_a_fire_has_reached_is_called_out_by_name_and_never_put_away(frying: Frying) -> None:
+    """What stood open beside the burning pan is discarded, said once when the script is over (USDA FSIS, food after a kitchen fire, from memory), and
+    not named for the fridge. Food of other dishes keeps its clock, the fridge kept its own, and that oil is asked no more about."""
+    kit = frying.kit
+    assert str(kit.state.ledger.items["white-fish"].place) == "counter"
+    frying.say(40, "fire")
+    t = frying.out(60)
+    said = frying.wait(t + 60)
+    assert said[-2:] == ["Say when you want to go on.", "Discard the white fish: smoke reached it."]
+    frying.say(t + 70, "carry on")
+    later = [*frying.wait(t + 7000), *frying.say(t + 7001, "dinner's up"), *frying.say(t + 7005, "yes"), *frying.say(t + 7010, "yes")]
+    assert [w for w in later if "fish" in w.lower()] == []
+    assert "Discard the tartare sauce: out too long." in later
+    assert not [w for w in later if w.startswith("Did the oil smoke")]
+    assert kit.state.ledger.items["mayonnaise"].over == ""
+
+
+def test_food_in_a_burning_oven_is_discarded_and_what_waits_for_it_is_not() -> None:
+    """In the oven smoke reaches all that is in it; the bake still on the counter keeps its clock."""
+    for inside in (True, False):
+        kit = Kit("sunday-thighs")
+        kit.say(5, "yes")
+        for step in ("cauliflower-cut", "cauliflower-simmer", "cheese-sauce", "cauliflower-top"):
+            kit._add((e.StepBegan(10, step), e.StepDone(10, step)))
+        kit._add((e.Focused(10, ""),))
+        if inside:
+            kit.say(20, "the cauliflower is in the oven")
+        kit.say(30, "the oven is on fire")
+        kit.wait(45)
+        kit.say(46, "it's out")
+        kit.wait(54)
+        kit.say(56, "yes")
+        said = kit.wait(80)
+        assert ("Discard the cauliflower: smoke reached it." in said) is inside
+
+
+@pytest.mark.parametrize("said", ["dropping the fish", "dinner's up", "done with the peas", "test batch is in", "skip the fish", "when do we eat"])
+@pytest.mark.parametrize("word", ["fire", "it's foaming up"])
+def test_the_evening_does_not_go_on_in_danger(frying: Frying, word: str, said: str) -> None:
+    """Whatever would go on with it is put off in three words; the script stays where it is."""
+    frying.say(40, word)
+    at = frying.kit.state.script
+    assert frying.say(41, said) == ["Not yet. Safety first."]
+    assert frying.kit.state.script == at
+    assert not frying.kit.state.steps["fish-fry"].batches
+
+
+def test_what_is_told_in_a_fire_is_noted_without_a_word(frying: Frying) -> None:
+    """Burner off and chips out are facts; nothing is said between the orders of the script."""
+    frying.say(40, "fire")
+    assert frying.say(41, "burner off") == frying.say(42, "chips out") == []
+    assert not frying.kit.state.pots["big-pot"].on
+    assert not frying.kit.state.in_heat()
+
+
 def test_after_an_oven_fire_the_pot_may_be_lit() -> None:
     """The oven is what burned; "it's out" is answered about the oven, never with a lid, also by whoever has left the room."""
     kit = Kit("sunday-thighs")
