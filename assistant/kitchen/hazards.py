@@ -130,15 +130,19 @@ def what_to_change(hazard: Hazard, *, fresh: bool = False, damp: bool = False, t
     return ()
 
 
-def closing_check(pots_on: bool, oven_on: bool, oil_hot: bool, away: Sequence[tuple[str, str]] = ()) -> tuple[str, ...]:
-    """What is asked when dinner is up. pots_on, oven_on: as far as is known; oil_hot: there is hot oil in a pot; away: (name, "20:10") of what must
-    be cold by when, the soonest first; three at most are said."""
-    lines = ["Burner off?" if pots_on else "Is every burner off?", "Oven off?" if oven_on else ""]
-    if oil_hot:
-        lines += ["Handle turned in, lid near? Children away from the oil."]
+def off_questions(pots_on: bool, oven: bool) -> dict[str, str]:
+    """What yes or no is wanted to when dinner is up, the worst first. pots_on: as far as is known; oven: whether there is one."""
+    questions = {"burner": "Burner off?" if pots_on else "Is every burner off?"}
+    return {**questions, "oven": "Oven off?"} if oven else questions
+
+
+def closing_check(oil_hot: bool, away: Sequence[tuple[str, str]] = ()) -> tuple[str, ...]:
+    """What is said when dinner is up and all is off. oil_hot: there is hot oil in a pot; away: (name, "20:10") of what must be cold by when, the
+    soonest first; three at most are said."""
+    lines = ["Handle turned in, lid near? Children away from the oil."] if oil_hot else []
     lines += [f"{name[:1].upper()}{name[1:]} into the fridge by {by}." for name, by in away[:3]]
     if len(away) > 3:
         lines.append("And everything else that was cooked.")
     if away:
         lines.append("Tell me what is in the fridge.")
-    return tuple(x for x in lines if x)
+    return tuple(lines)

@@ -13,11 +13,10 @@ from dataclasses import dataclass
 
 from assistant.kitchen.doneness import food_of, probe_times_of
 from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
-from assistant.kitchen.hazards import closing_check
 from assistant.kitchen.limits import batch_limits, heat_time
 from assistant.kitchen.meal import Fry, Step, StepKind
 from assistant.kitchen.oil.life import Verdict as OilVerdict
-from assistant.session import ahead, danger, food, guests, oil, oil_care, sizing
+from assistant.session import ahead, closing, danger, food, guests, oil, oil_care, sizing
 from assistant.session import events as e
 from assistant.session.commands import Intent
 from assistant.session.state import BY_HAND, COOLING, IN_HEAT, State, Status, due_t, most_t
@@ -82,7 +81,8 @@ def agenda(state: State) -> Iterator[Due]:
     yield from _heat(state)
     yield from _clocks(state)
     yield from _waits(state)
-    yield from (Due(*entry) for entry in food.agenda(state))
+    if state.script is None:
+        yield from (Due(*entry) for entry in food.agenda(state))
     yield from _everyone(state)
     if state.held_t is None and state.script is None and ahead.asking(state):
         yield from (Due(*entry) for entry in ahead.agenda(state))
@@ -93,6 +93,8 @@ def agenda(state: State) -> Iterator[Due]:
         yield from _reminders(state)
         yield from _oven(state)
         yield from _focus(state)
+    elif state.held_t is None and state.script is None:
+        yield from (Due(*entry) for entry in closing.agenda(state))
 
 
 def _do(act: Callable[..., None], *args: object) -> Callable[[Turn], None]:
@@ -243,6 +245,8 @@ def _lapse(turn: Turn, id: str) -> None:
     turn.happen(e.Answered(turn.t, id, "silence"))
     if id == "guests":
         guests.not_yet(turn)
+    if id.startswith(closing.ASK):
+        closing.answered(turn, id.removeprefix(closing.ASK), "silence")
     if id.startswith("made:"):
         ahead.answer(turn, id.removeprefix("made:"), good=False)
 
@@ -423,7 +427,7 @@ def _focus(state: State) -> Iterator[Due]:
         rank = 4 if step.kind is StepKind.TOSS else 5  # salt and sauce go on within the half minute
         yield Due(max(at, lit), rank, f"focus:{step.id}", _do(_present, step))
     if fry is None and all(r.status in (Status.DONE, Status.SKIPPED) for r in state.steps.values()) and "dinner" not in state.told:
-        yield Due(state.t, 5, "dinner", dinner_up)
+        yield Due(state.t, 5, "dinner", closing.dinner_up)
 
 
 def _present(turn: Turn, step: Step) -> None:
@@ -441,21 +445,3 @@ def _present(turn: Turn, step: Step) -> None:
         turn.happen(e.StepBegan(turn.t, step.id))
         return
     present(turn, step)
-
-
-def dinner_up(turn: Turn) -> None:
-    """The last step is done: what must still be looked after."""
-    again = "dinner" in turn.state.told
-    turn.happen(e.Told(turn.t, "dinner"))
-    state = turn.state
-    used = [pot_id for pot_id, pot in state.pots.items() if pot.drops > 0]
-    away = [(name, p.day_time(state.day_at(by))) for name, by in food.still_to_put_away(state, turn.t)]
-    lit = any(pot.on for pot in state.pots.values())
-    plated = any(s.kind is StepKind.PLATE and state.steps[s.id].status is Status.DONE for s in state.meal.steps())
-    turn.say(p.DINNER_UP if plated or not state.hazard else p.NOTHING_TO_SERVE)
-    turn.say_list(closing_check(lit, state.meal.equipment.oven, bool(used), away))
-    if used:
-        turn.say(p.OIL_COOLS)
-    for pot_id in () if again else used:
-        oil_care.set_cold_clock(turn, pot_id)
-    oil_care.ask_signs(turn)

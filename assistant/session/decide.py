@@ -12,7 +12,7 @@ from collections.abc import Callable
 
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.doneness import without_thermometer
-from assistant.session import agenda, ahead, asking, danger, frying, guests, oil_care, oil_probe, oil_told, plan, sizing
+from assistant.session import agenda, ahead, asking, closing, danger, frying, guests, oil_care, oil_probe, oil_told, plan, sizing
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.frying import finish
@@ -149,6 +149,8 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
     elif kind == "flame" and how == "yes":
         pot_id, _, level = rest.rpartition(":")
         oil_told.burner(turn, Command(Intent.BURNER, level=level, words=command.words), pot_id)
+    elif kind == "off":
+        closing.answered(turn, rest, how)
     elif kind == "signs":
         oil_care.signs_answered(turn, rest, how == "yes")
     elif kind == "probe" and how == "yes":
@@ -270,7 +272,7 @@ def _carry_on(turn: Turn, command: Command) -> None:
         return
     if not danger.stop(turn):
         if danger.how_bad(turn.state) >= 2:
-            turn.say(p.DANGER_FIRST)
+            turn.say(p.DANGER_FIRST, Priority.DANGER)
         return
     if any(pot.foaming for pot in state.pots.values()):
         turn.say(p.FOAM_FIRST)
@@ -403,7 +405,7 @@ def _note(turn: Turn, command: Command) -> None:
 def _served(turn: Turn, command: Command) -> None:
     """It is on the table: what must still be looked after."""
     turn.happen(e.Focused(turn.t, ""))
-    agenda.dinner_up(turn)
+    closing.dinner_up(turn)
 
 
 def _everyone(turn: Turn, command: Command) -> None:

@@ -94,11 +94,12 @@ def burner(turn: Turn, command: Command, of: str | None = None) -> None:
             agenda.check_before_heat(turn, pot_id, found[0])
     turn.close("flame:", "value")
     if command.level == "off":
+        turn.close("off:burner", "value")
         heat_is_off(turn, pot_id)
     else:
         turn.happen(e.BurnerSet(turn.t, pot_id, command.level))
     turn.say(p.burner(command.level))
-    if command.level == "off" and "dinner" in turn.state.told and turn.state.pots[pot_id].drops > 0:
+    if command.level == "off" and "closed" in turn.state.told and turn.state.pots[pot_id].drops > 0:
         oil_care.set_cold_clock(turn, pot_id)
 
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from assistant.kitchen.doneness import food_of, target
 from assistant.kitchen.meal import Step, StepKind
+from assistant.kitchen.scripts import severity
 from assistant.session import events as e
 from assistant.session import food
 from assistant.session.commands import Command, Intent
@@ -39,8 +40,11 @@ class Turn:
             food.clear_ended(self)
 
     def say(self, words: str, priority: Priority = Priority.ANSWER, pause_s: float = 0.0) -> None:
-        """Hand a line to the voice; remarks are kept back while the cook wants quiet."""
-        if priority is Priority.REMARK and (self.t < self.state.quiet_until_t or self.state.script is not None):
+        """Hand a line to the voice; remarks are kept back while the cook wants quiet, and in a fire all that is not about danger."""
+        script = self.state.script
+        if priority is Priority.REMARK and (self.t < self.state.quiet_until_t or script is not None):
+            return
+        if priority > Priority.ALARM and script is not None and severity(script.name) == 3:
             return
         self.happen(e.Said(self.t, words, int(priority), pause_s))
 
@@ -157,7 +161,9 @@ def frying_next(state: State, item: str | None = None) -> Step | None:
 
 
 def wanted_next(state: State, pot_id: str) -> Step | None:
-    """The fry step this pot's oil is heated for: one under way with batches left, else the first by the order, ready or not."""
+    """The fry step this pot's oil is heated for: one under way with batches left, else the first by the order, ready or not; none after dinner."""
+    if "dinner" in state.told:
+        return None
     steps = [s for s in state.meal.steps() if s.fry is not None and s.fry.pot == pot_id]
     under_way = [s for s in steps if state.steps[s.id].status is Status.RUNNING and batches_left(state, s) > 0]
     todo = [s for s in steps if state.steps[s.id].status is Status.TODO]

@@ -18,7 +18,7 @@ from assistant.kitchen.cards import read_text
 from assistant.kitchen.doneness import food_of, target
 from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
 from assistant.kitchen.food_clocks import KINDS, Kind, kind_of_step, span_words
-from assistant.kitchen.hazards import closing_check, raw_prompts
+from assistant.kitchen.hazards import closing_check, off_questions, raw_prompts
 from assistant.kitchen.limits import windows
 from assistant.kitchen.meal import NO_LIMIT_S, Dish, Ingredient, Keep, Step, StepKind
 from assistant.kitchen.scripts import emergency_number, script, spoken_number
@@ -115,7 +115,8 @@ def _order(report: Report, serve_t: float) -> Iterator[Html]:
     parts = [(at[r.step], list(_step(report, r, serve_t, safety))) for r in rows]
     parts += [(t, [_safe(head, lines)]) for t, head, lines in safety.heatings()]
     made = [row for _, part in sorted(parts, key=lambda part: part[0]) for row in part]
-    made.append(_safe("Before you sit down", (*closing_check(False, True, oil_hot=any(r.kind == StepKind.FRY for r in rows)), OIL_COOLS)))
+    off = off_questions(False, report.meal.equipment.oven).values()
+    made.append(_safe("Before you sit down", (*off, *closing_check(any(r.kind == StepKind.FRY for r in rows)), OIL_COOLS)))
     yield table(("Before serving", "What to do", "It took"), *made, cls="order")
     left = [r.name for r in report.steps if r.status == Status.SKIPPED]
     if left:

@@ -146,6 +146,7 @@ def session_over(name: str, day_s: float, days: int) -> str:
 
 
 DINNER_UP = "To the table. Before you sit down."
+TURN_IT_OFF = "Turn it off first, then sit down."
 OIL_COOLS = "Leave the oil where it is until cold."
 
 

@@ -103,7 +103,8 @@ class Cook:
         return self.state
 
     def _goes_on(self) -> bool:
-        return "dinner" not in self.state.told or (self.stays and any(c.startswith("oil-") for c in self.state.clocks))
+        told = self.state.told
+        return "dinner" not in told or (self.stays and ("closed" not in told or any(c.startswith("oil-") for c in self.state.clocks)))
 
     def _say(self, words: str) -> None:
         if words.startswith("oil at ") and self.blind:
@@ -168,7 +169,7 @@ class Cook:
                 elif kind == "guests":
                     self._later(5, "no" if self.late else "yes")
                     self.late = 0
-                elif kind in ("time", "look", "flame", "everyone", "made"):
+                elif kind in ("time", "look", "flame", "everyone", "made", "off"):
                     self._later(5, "yes")
                 elif kind == "signs":
                     self._later(20, "no")

@@ -11,7 +11,17 @@ from click.testing import CliRunner
 from assistant.commands_safety import printed, safety
 from assistant.kitchen.cards import find_meal, list_meals, read_card
 from assistant.kitchen.food_clocks import DAY, HOUR, Place, place_of_step
-from assistant.kitchen.hazards import Hazard, before_relighting, clean_first, closing_check, crossing, raw_prompts, tongs, what_to_change
+from assistant.kitchen.hazards import (
+    Hazard,
+    before_relighting,
+    clean_first,
+    closing_check,
+    crossing,
+    off_questions,
+    raw_prompts,
+    tongs,
+    what_to_change,
+)
 from assistant.kitchen.limits import windows
 from assistant.kitchen.meal import Amount, Dish, Fry, Hold, Ingredient, Keep, Meal, Span, Step, StepKind
 from assistant.kitchen.order import plain_order
@@ -120,11 +130,13 @@ def test_what_to_change_follows_what_was_true() -> None:
 
 def test_dinner_is_up_asks_about_everything_that_is_hot_or_spoils() -> None:
     """Burner, oven, handle, children, and what goes into the fridge by when; what is not there is not asked about."""
-    lines = closing_check(True, True, True, [("fish", "20:10"), ("sauce", "20:30"), ("rice", "20:40"), ("salad", "21:00")])
+    away = [("fish", "20:10"), ("sauce", "20:30"), ("rice", "20:40"), ("salad", "21:00")]
+    lines = [*off_questions(True, True).values(), *closing_check(True, away)]
     words = " ".join(lines).lower()
     for must in ("burner off", "oven off", "handle", "children", "fish into the fridge by 20:10", "everything else"):
         assert must in words
-    assert closing_check(False, False, False) == ("Is every burner off?",)
+    assert off_questions(False, False) == {"burner": "Is every burner off?"}
+    assert closing_check(False) == ()
     assert all(len(x.split()) <= 12 for x in lines)
 
 

@@ -474,13 +474,14 @@ def test_the_signs_that_end_an_oil_are_asked(answer: str, says: str, keeps: bool
     too; when the clock has run it is said how the oil is kept, or where it goes."""
     kit = Kit()
     t = kit.reach_first_fry()
-    said = kit.say(t, "dinner's up")
+    assert kit.say(t, "dinner's up")[-1] == "Burner off?"
+    assert kit.say(t + 5, "burner off") == ["Burner off, noted.", "Oven off?"]
+    said = kit.say(t + 10, "yes")
     assert said[-1] == "Did the oil smoke, keep its foam, darken or smell bad?"
     assert [w for w in said if w.startswith("Let it cool two hours")]
     assert kit.say(t + 20, answer)[0].startswith(says)
     assert (kit.state.pots["big-pot"].life.verdict is Verdict.KEEP) is keeps
     assert (kept.read(dict(to_keep(kit.state))["big-pot"]).oil.verdict is Verdict.KEEP) is keeps
-    kit.say(t + 30, "burner off")
     said = kit.wait(t + 4 * 3600.0)
     at = said.index("The oil should be cold. Probe before you move it.")
     assert said[at + 1] == ("Strain through fine mesh and cloth." if keeps else "Old oil: sealed, in the bin.")

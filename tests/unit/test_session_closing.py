@@ -1,0 +1,67 @@
+"""Dinner is up: burner and oven are asked about until they are answered, and nothing that was to be said is lost."""
+
+from __future__ import annotations
+
+import pytest
+from kitchen_kit import Kit
+
+REST = "Handle turned in, lid near? Children away from the oil."
+
+
+@pytest.fixture
+def kit() -> Kit:
+    """Dinner is up with the burner still on."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "chips in")
+    kit.say(t + 300, "chips out")
+    assert kit.say(2000, "dinner's up")[-1] == "Burner off?"
+    return kit
+
+
+def test_yes_is_a_fact_about_the_burner_and_the_next_question_follows(kit: Kit) -> None:
+    """Yes: the burner is off; then the oven, then the rest, and no word on the flame any more."""
+    assert kit.say(2005, "yes") == ["Oven off?"]
+    assert not kit.state.pots["big-pot"].on
+    assert kit.say(2010, "yes")[0] == REST
+    assert [w for w in kit.wait(3000) if "urner" in w] == []
+
+
+def test_no_has_it_turned_off_and_is_asked_once_more(kit: Kit) -> None:
+    """A second no is not argued with, but the burner stays known to be on and is called again."""
+    assert kit.say(2005, "no") == ["Turn it off first, then sit down.", "Burner off?"]
+    assert kit.say(2020, "no") == ["Turn it off first, then sit down.", "Oven off?"]
+    assert kit.state.pots["big-pot"].on
+    kit.say(2025, "yes")
+    assert "That was the last batch. Burner off." in kit.wait(2400)
+
+
+def test_silence_is_asked_once_more_and_then_the_rest_is_said(kit: Kit) -> None:
+    """Nobody is there who answers neither: what must go into the fridge is said all the same, once, and the oven is named."""
+    said = kit.wait(2100)
+    assert said[:3] == ["Burner off?", "Oven off?", REST]
+    assert said.count(REST) == 1
+
+
+def test_a_burner_that_is_told_off_answers_the_question(kit: Kit) -> None:
+    """ "Burner off" means the same as yes."""
+    assert kit.say(2005, "burner off") == ["Burner off, noted.", "Oven off?"]
+
+
+def test_a_danger_in_between_loses_nothing(kit: Kit) -> None:
+    """First aid first; when the evening goes on, what is left of the closing check follows."""
+    kit.say(2005, "I burned my hand")
+    kit.wait(2050)
+    kit.say(2060, "no")
+    said = [*kit.say(2100, "carry on"), *kit.say(2105, "yes")]
+    assert "Oven off?" in said
+    assert REST in said
+
+
+def test_dinner_said_again_is_asked_again(kit: Kit) -> None:
+    """Whoever comes back to the stove and says it again is asked again."""
+    kit.say(2005, "yes")
+    kit.say(2010, "yes")
+    assert kit.say(2500, "dinner's up") == ["To the table. Before you sit down.", "Is every burner off?"]
+    kit.say(2505, "yes")
+    assert REST in kit.say(2510, "yes")
