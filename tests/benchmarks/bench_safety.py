@@ -1,18 +1,16 @@
 """Food safety and danger, measured: 500 evenings with mislaid food, a ledger of 200 things, a plain evening's words, danger words through the ear.
 
-    python tests/benchmarks/bench_safety.py [--evenings 500] [--only food|sound]
+    python tests/benchmarks/bench_safety.py [--evenings 500] [--only food|sound] [--jobs 2] [--repeats 1] [--every 1]
 
 Evenings. Things are made, moved, read and forgotten at random; a second bookkeeping, written here apart from the ledger and stepping through the
 evening ten seconds at a time, says when each is over its limit. The ledger is driven as a session drives it: by events and by the moments that it
 names itself.
-Sound. Every danger clip of audio_fixtures/ by every voice, clean and in kitchen noise at 10 and 5 dB, through voice detector, endpointer and
-recogniser; the chatter and near-misses in one stream. The time of a word is its sample count; decoding is added as measured.
+Sound. As danger_words.py says; it needs the fixtures and the model, no voice. The figures of the README are of --repeats 4 on sixteen quiet cores.
 """
 
 from __future__ import annotations
 
 import argparse
-import csv
 import json
 import math
 import platform
@@ -20,12 +18,11 @@ import random
 import statistics
 import sys
 import time
-from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from assistant.kitchen.cards import find_meal, list_meals, read_card
+from assistant.kitchen.cards import list_meals
 from assistant.kitchen.food_clocks import Kind, Place
 from assistant.kitchen.ledger import Ended, Event, Ledger, Made, Moved, Read, Room, apply, next_change
 from assistant.kitchen.notices import Severity, due
@@ -33,7 +30,6 @@ from assistant.kitchen.notices import Severity, due
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parent / "scenarios"))
 RESULTS = HERE / "results" / "safety.json"
-FIXTURES = HERE.parents[1] / "audio_fixtures"
 STEP_S = 10.0
 EVENING_S = 8 * 3600.0
 
@@ -280,125 +276,13 @@ def plain_evening(name: str) -> dict[str, float]:
     }
 
 
-# --- danger words through the ear
-
-
-def _rows(*groups: str) -> list[dict[str, str]]:
-    with (FIXTURES / "manifest.csv").open(encoding="utf-8") as file:
-        return [r for r in csv.DictReader(file) if r["file"].split("/")[0] in groups and (FIXTURES / r["file"]).exists()]
-
-
-def sound() -> dict[str, Any]:
-    """Misses, times and false alarms of the danger words."""
-    import numpy as np
-
-    from assistant.ears import build_ear, build_engines, interpreter_for
-    from assistant.hearing.endpoint import PROBE_S
-    from assistant.hearing.frames import blocks_of
-    from assistant.hearing.noise import SPEECH_DB, at_level, kitchen_noise
-    from assistant.hearing.sources import read_sound
-    from assistant.session.commands import DANGER, Command
-    from assistant.settings import Settings
-
-    meal, settings = read_card(find_meal("fish-supper")), Settings()
-    interpreter = interpreter_for(meal, settings)
-    engines = build_engines(interpreter, meal, settings)
-    rate = 16_000
-
-    class Samples:
-        def __init__(self, samples: Any) -> None:
-            self._samples = samples
-
-        def sounds(self) -> Any:
-            yield from blocks_of([self._samples], rate)
-
-    def meant(words: str) -> str:
-        found = interpreter.interpret(words).result
-        return str(found.intent) if isinstance(found, Command) and found.intent in DANGER else ""
-
-    def noisy(speech: Any, snr_db: float | None, seed: int) -> tuple[Any, float, float]:
-        """The clip in its kitchen, when its words begin and end (s): 1 s of kitchen before, 2 s after."""
-        loud = np.abs(speech) > 0.02 * np.abs(speech).max()
-        begin, end = (1.0 + int(i) / rate for i in (np.argmax(loud), speech.size - np.argmax(loud[::-1])))
-        whole = np.pad(at_level(speech), (rate, 2 * rate))
-        noise = kitchen_noise(whole.size / rate, seed, SPEECH_DB - (60.0 if snr_db is None else snr_db))
-        return np.clip(whole + noise[: whole.size], -1, 1).astype(np.float32), begin, end
-
-    clips = _rows("danger")
-    answered: dict[str, Any] = {}
-    for name, snr in (("clean", None), ("10 dB", 10.0), ("5 dB", 5.0)):
-        right, wrong, waits, silences, by_voice, missed = 0, 0, [], [], Counter[str](), Counter[str]()
-        for i, row in enumerate(clips):
-            samples, _, end = noisy(read_sound(FIXTURES / row["file"]), snr, i)
-            ear = build_ear(interpreter, engines)
-            heard = [h for h in ear.listen(Samples(samples)) if hasattr(h, "words") and h.sure]
-            # the decode runs while the silence that ends the utterance goes on: the later of the two decides
-            got = [(meant(h.words), max(h.handed_s, h.end_s + PROBE_S + h.decode_ms / 1000.0), h.handed_s) for h in heard if meant(h.words)]
-            # the first danger heard is the one that is acted on; any danger script begins with heat off or water, so a neighbour is still an answer
-            if got and got[0][0] == row["command"]:
-                right += 1
-                waits.append(max(0.0, got[0][1] - end))
-                silences.append(max(0.0, got[0][2] - end))
-                by_voice[row["voice"]] += 1
-            elif got:
-                wrong += 1
-                missed[f"{row['words']} -> {got[0][0]}"] += 1
-            else:
-                missed[row["words"]] += 1
-        voices = Counter(r["voice"] for r in clips)
-        answered[name] = {
-            "clips": len(clips),
-            "right, %": round(100.0 * right / len(clips), 1),
-            "another danger, %": round(100.0 * wrong / len(clips), 1),
-            "by voice, %": {v: round(100.0 * by_voice[v] / n) for v, n in voices.items()},
-            "end of word to decision, ms p50": round(1000.0 * statistics.median(waits)) if waits else None,
-            "end of word to decision, ms p95": round(1000.0 * sorted(waits)[int(0.95 * (len(waits) - 1))]) if waits else None,
-            "of that silence, ms p50": round(1000.0 * statistics.median(silences)) if silences else None,
-            "missed": dict(missed.most_common(12)),
-        }
-    false: dict[str, Any] = {}
-    rows = _rows("chatter", "near")
-    for name, snr in (("clean", None), ("10 dB", 10.0), ("5 dB", 5.0)):
-        seconds, alarms, calls_off = 0.0, [], []
-        for i, row in enumerate(rows):
-            samples, _, _ = noisy(read_sound(FIXTURES / row["file"]), snr, 5000 + i)
-            seconds += samples.size / rate - 3.0  # the kitchen alone before and after does not count
-            for h in build_ear(interpreter, engines).listen(Samples(samples)):
-                if hasattr(h, "words") and h.sure and meant(h.words):
-                    # "false alarm" starts nothing: by itself it only asks, and only while a script runs
-                    (calls_off if meant(h.words) == "false_alarm" else alarms).append(f"{row['words'][:60]} -> {h.words}")
-        hours = seconds / 3600.0
-        false[name] = {
-            "hours of speech": round(hours, 3),
-            "false alarms": len(alarms),
-            "an hour": round(len(alarms) / hours, 2),
-            "which": alarms[:10],
-            "'false alarm' heard": len(calls_off),
-            "which of these": calls_off[:10],
-        }
-    return {"answered": answered, "false alarms": false, "first sound after the decision, ms": _first_sound()}
-
-
-def _first_sound() -> dict[str, float]:
-    """Median time the voice needs for the first line of the fire script, ms; the device adds its own latency."""
-    from synthetic_voices import voices
-
-    from assistant.kitchen.scripts import script
-
-    say = voices()[0].say
-    say("warm up")
-    taken = []
-    for _ in range(10):
-        start = time.perf_counter()
-        say(script("fire").lines[0].words)
-        taken.append(time.perf_counter() - start)
-    return {"whole first line spoken, median": round(1000.0 * statistics.median(taken), 1)}
-
-
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__)
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--evenings", type=int, default=500)
     parser.add_argument("--only", choices=("food", "sound"), help="measure one half; the other half's figures stay as they were")
+    parser.add_argument("--jobs", type=int, default=2, help="processes for the sound part")
+    parser.add_argument("--repeats", type=int, default=1, help="kitchens for each clip, speed and noisy level of the sound part")
+    parser.add_argument("--every", type=int, default=1, help="only each so manieth trial of the sound part: to try it out, nothing is written")
     args = parser.parse_args()
     start = time.perf_counter()
     found: dict[str, Any] = json.loads(RESULTS.read_text(encoding="utf-8")) if args.only and RESULTS.exists() else {}
@@ -408,17 +292,13 @@ def main() -> None:
         found["large ledger"] = large_ledger()
         found["plain evening"] = {name: plain_evening(name) for name, _ in list_meals()}
     if args.only != "food":
-        if (FIXTURES / "manifest.csv").exists():
-            found["danger words"] = sound()
-        else:
-            print("No clips to hear: audio_fixtures/manifest.csv is missing; the sound part was left out.", file=sys.stderr)
-    found["seconds"] = round(time.perf_counter() - start, 1)
-    for name, part in found.items():
-        print(f"\n{name}")
-        for key, value in part.items() if isinstance(part, dict) else [("", part)]:
-            print(f"  {key:48} {value}")
-    RESULTS.parent.mkdir(exist_ok=True)
-    RESULTS.write_text(json.dumps(found, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
+        from danger_words import measure
+
+        found["danger words"] = {**measure(args.jobs, args.repeats, args.every), "seconds": round(time.perf_counter() - start, 1)}
+    print(json.dumps(found, indent=2, ensure_ascii=False))
+    if args.every == 1:
+        RESULTS.parent.mkdir(exist_ok=True)
+        RESULTS.write_text(json.dumps(found, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":
