@@ -5,7 +5,7 @@
 Evenings. Things are made, moved, read and forgotten at random; a second bookkeeping, written here apart from the ledger and stepping through the
 evening ten seconds at a time, says when each is over its limit. The ledger is driven as a session drives it: by events and by the moments that it
 names itself.
-Sound. As danger_words.py says; it needs the fixtures and the model, no voice. The figures of the README are of --repeats 4 on sixteen quiet cores.
+Sound. As danger_words.py says; it needs the fixtures and the model, no voice.
 """
 
 from __future__ import annotations
@@ -284,7 +284,6 @@ def main() -> None:
     parser.add_argument("--repeats", type=int, default=1, help="kitchens for each clip, speed and noisy level of the sound part")
     parser.add_argument("--every", type=int, default=1, help="only each so manieth trial of the sound part: to try it out, nothing is written")
     args = parser.parse_args()
-    start = time.perf_counter()
     found: dict[str, Any] = json.loads(RESULTS.read_text(encoding="utf-8")) if args.only and RESULTS.exists() else {}
     found["machine"] = f"{platform.machine()}, Python {platform.python_version()}"
     if args.only != "sound":
@@ -294,7 +293,7 @@ def main() -> None:
     if args.only != "food":
         from danger_words import measure
 
-        found["danger words"] = {**measure(args.jobs, args.repeats, args.every), "seconds": round(time.perf_counter() - start, 1)}
+        found["danger words"] = measure(args.jobs, args.repeats, args.every)
     print(json.dumps(found, indent=2, ensure_ascii=False))
     if args.every == 1:
         RESULTS.parent.mkdir(exist_ok=True)

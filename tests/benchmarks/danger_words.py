@@ -15,6 +15,7 @@ from __future__ import annotations
 import csv
 import math
 import os
+import time
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
@@ -234,7 +235,7 @@ def false_alarms(outcomes: Sequence[Outcome]) -> dict[str, Any]:
 
 def measure(jobs: int, repeats: int, every: int) -> dict[str, Any]:
     """All trials (every: each so manieth only) in so many processes."""
-    chosen = list(trials(repeats))[::every]
+    began, chosen = time.perf_counter(), list(trials(repeats))[::every]
     with ProcessPoolExecutor(jobs, mp_context=get_context("spawn")) as pool:
         outcomes = list(pool.map(hear, chosen, chunksize=4))
     said = [o for o in outcomes if o.trial.command]
@@ -242,6 +243,9 @@ def measure(jobs: int, repeats: int, every: int) -> dict[str, Any]:
     return {
         "processes": jobs,
         "cores": os.cpu_count(),
+        "load": round(os.getloadavg()[0], 1),
+        "seconds": round(time.perf_counter() - began),
+        "repeats": repeats,
         "answered": {level: answered(found) for level in LEVELS if (found := [o for o in said if o.trial.level == level])},
         "false alarms": {
             **{level: false_alarms(found) for level in LEVELS if (found := [o for o in talk if o.trial.level == level])},
