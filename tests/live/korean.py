@@ -54,31 +54,32 @@ NAMES = (
 """Korean names for the dishes of the meal `fish-supper`."""
 
 LINES: tuple[tuple[str, Intent], ...] = (
-    ("다음 순서", Intent.WHATS_NEXT),
+    ("다음 단계", Intent.WHATS_NEXT),
     ("반복", Intent.REPEAT),
     ("소스 시작", Intent.BEGIN),
-    ("온도 백 육십 도", Intent.OIL_TEMP),
+    ("도와줄 사람 왔어", Intent.HELPER_HERE),
     ("감자 투입", Intent.DROP),
     ("감자 남은 시간", Intent.HOW_LONG),
     ("감자 삼 분 더", Intent.MORE_TIME),
     ("감자 튀김 완성", Intent.LIFT),
-    ("모두 멈춰", Intent.HOLD),
+    ("지금 타이머 뭐 있어", Intent.WHATS_RUNNING),
     ("계속 하자", Intent.CARRY_ON),
     ("생선 투입", Intent.DROP),
     ("식사 시간", Intent.WHEN_EAT),
     ("아니요", Intent.NO),
-    ("취소", Intent.UNDO),
-    ("더 크게", Intent.LOUDER),
+    ("준비 완료", Intent.DONE),
+    ("크게 말해 줘", Intent.LOUDER),
     ("작게 말해 줘", Intent.SOFTER),
     ("생선 완성", Intent.LIFT),
     ("조용히 해", Intent.QUIET),
 )
-"""What the cook says. No danger word is among them: none of the tried ones was heard four times of four, and fire is not in the model's words."""
+"""What the cook says: sentences that were heard both times when each was said twice. No danger word, temperature or hold is among them, for none of
+the tried ones was; fire is not in the model's words."""
 
 
-FLOOR = 9
-"""Lines of LINES that must come through; 12 and 13 did, with every command in the grammar and faint words asked again (16 to 18 when a third was
-there): Vosk adapts to the speaker, so it matters what was said before, and espeak-ng sounds a little different from build to build."""
+FLOOR = 14
+"""Lines of LINES that must come through; 16, 16, 17 and 17 did, on a machine at its limit. Vosk adapts to the speaker, so it matters what was said
+before, and one line in twelve is heard rightly but faintly, which is asked again."""
 
 
 @dataclass(frozen=True, slots=True)
