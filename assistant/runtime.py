@@ -378,7 +378,7 @@ def start_evening(
     try:
         mouth = open_mouth(say, clock, told, settings.voice, settings.speaker, playback.note if playback else None)
     except OSError as error:
-        show(f"{error} Going on without sound.")
+        show(f"{say} cannot be written ({error.strerror}). Going on without sound.")
         mouth = Silent()
 
     def speak(lines: tuple[Line, ...]) -> None:

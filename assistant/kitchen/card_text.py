@@ -11,14 +11,14 @@ CardPath = tuple[str | int, ...]
 
 @dataclass(frozen=True, slots=True, order=True)
 class Mistake:
-    """One fault of a card: file, line (from 1), and a sentence with the way out."""
+    """One fault of a card: file, line (from 1; 0 when it is about no line), and a sentence with the way out."""
 
     file: str
     line: int
     words: str
 
     def __str__(self) -> str:
-        return f"{self.file}, line {self.line}: {self.words}"
+        return f"{self.file}, line {self.line}: {self.words}" if self.line else self.words
 
 
 class MealCardError(Exception):

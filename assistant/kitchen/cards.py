@@ -32,9 +32,9 @@ def read_card(path: Path) -> Meal:
     try:
         text = path.read_text(encoding="utf-8")
     except UnicodeDecodeError:
-        raise _one(path.name, "This file is no plain text in UTF-8; save it as such.") from None
+        raise _one(path.name, f"{path.name} is no plain text in UTF-8; save it as such.") from None
     except OSError as e:
-        raise _one(path.name, f"The card cannot be opened ({e.strerror}); check its name and who may read it.") from None
+        raise _one(path.name, f"{path.name} cannot be opened ({e.strerror}); check its name and who may read it.") from None
     known = _read.get((text, path.name)) or card_shelf.take(text, path.name)
     if known is not None:
         return _remember(text, path.name, known)
@@ -61,7 +61,7 @@ def _remember(text: str, file: str, meal: Meal) -> Meal:
 
 
 def _one(file: str, words: str) -> MealCardError:
-    return MealCardError((Mistake(file, 1, words),))
+    return MealCardError((Mistake(file, 0, words),))
 
 
 def user_meals() -> Path:

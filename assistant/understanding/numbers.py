@@ -26,7 +26,7 @@ ONES = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _TEENS = ("ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen")
 _TENS = ("twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
 TENS_AND_ONES = (*_TEENS, *(word for tens in _TENS for word in (tens, *(f"{tens}-{one}" for one in ONES))))
-_SMALL: Mapping[str, int] = {word: value for value, word in enumerate((*ONES, *TENS_AND_ONES), 1)} | {"zero": 0}
+_SMALL: Mapping[str, int] = {word: value for value, word in enumerate((*ONES, *TENS_AND_ONES), 1)} | {"zero": 0, "nought": 0}
 
 CLASSES: Fill = {
     "n1_9": WordClass("n1_9", ONES),

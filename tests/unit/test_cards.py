@@ -55,6 +55,7 @@ def test_an_unknown_meal_is_one_sentence(asked: str, says: str) -> None:
     with pytest.raises(MealCardError) as e:
         find_meal(asked, Path("no such folder"))
     assert says in str(e.value)
+    assert "line 1" not in str(e.value)
     assert len(e.value.mistakes) == 1
 
 

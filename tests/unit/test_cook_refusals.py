@@ -86,3 +86,10 @@ def test_a_region_is_two_letters(region: str, right: bool, tmp_path: Path) -> No
     else:
         with pytest.raises(SettingsError, match="two letters"):
             read_settings(file)
+
+
+def test_speech_that_cannot_be_written_is_one_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    """No such folder: said with the file's name, and the evening goes on without sound."""
+    wav = tmp_path / "none" / "said.wav"
+    assert run("--say", str(wav), "--data", str(tmp_path / "data"), monkeypatch=monkeypatch) == 0
+    assert capsys.readouterr().out.splitlines()[0] == f"{wav} cannot be written (No such file or directory). Going on without sound."
