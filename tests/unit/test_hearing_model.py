@@ -14,6 +14,7 @@ from assistant.hearing import model as model_module
 from assistant.hearing.endpoint import LONGEST_S, TRAIL_S
 from assistant.hearing.frames import BLOCK_S
 from assistant.hearing.model import EOS, LONGEST, SHORTEST, Moonshine, Tokenizer, installed_folder, read_checked
+from assistant.hearing.noise import SPEECH_DB, at_level, kitchen_noise
 from assistant.hearing.recogniser import RecogniserError, Samples
 
 
@@ -65,6 +66,29 @@ def test_a_missing_file_is_refused_with_one_sentence(tmp_path: Path) -> None:
     """No file: the message says which and what to do."""
     with pytest.raises(RecogniserError, match=r"tokenizer.bin: cannot be read"):
         Moonshine(tmp_path)
+
+
+@pytest.mark.parametrize(("kept", "message"), [(100_000, r"encoder_noise.onnx: damaged .*reinstall"), (None, r"encoder_noise.onnx: cannot be read")])
+def test_the_encoder_for_noise_is_checked_like_the_rest(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kept: int | None, message: str) -> None:
+    """Cut short or missing, it is never run: one sentence says which file and what to do."""
+    copy = tmp_path / "encoder_noise.onnx"
+    if kept is not None:
+        copy.write_bytes(model_module.NOISE_ENCODER.read_bytes()[:kept])
+    monkeypatch.setattr(model_module, "NOISE_ENCODER", copy)
+    with pytest.raises(RecogniserError, match=message) as caught:
+        Moonshine()
+    assert "\n" not in str(caught.value)
+
+
+def test_the_encoder_for_noise_hears_through_noise(moonshine: Moonshine, spoken: dict[str, Samples]) -> None:
+    """At 0 dB it supports the words that were said more than the original does, in each of the sentences; both give as many states."""
+    for sentence, samples in spoken.items():
+        clear = at_level(samples)
+        mixed = clear + kitchen_noise(clear.size / 16_000, 6, SPEECH_DB)
+        sounds = [moonshine.listen(mixed, noisy=noisy) for noisy in (False, True)]
+        assert sounds[0].states.shape == sounds[1].states.shape
+        (logs,) = moonshine.force(sounds, [moonshine.tokenizer.encode(sentence)])
+        assert logs[1].sum() > logs[0].sum() + 1.0, sentence
 
 
 def test_a_package_that_is_not_installed_is_said(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,0 +1,37 @@
+"""How far speech stands above the noise, from the utterance alone."""
+
+import numpy as np
+import pytest
+
+from assistant.hearing.noise import SPEECH_DB, kitchen_noise
+from assistant.hearing.noisy import speech_over_noise
+from assistant.hearing.recogniser import RATE, Samples
+
+
+def utterance() -> Samples:
+    """Half a second of something as loud as speech, a pause in it, and a quarter of a second before and after."""
+    t = np.arange(RATE // 2) / RATE
+    tone = 10 ** (SPEECH_DB / 20) * np.sqrt(2) * np.sin(2 * np.pi * 300 * t)
+    return np.pad(np.concatenate([tone, np.zeros(RATE // 5), tone]), RATE // 4).astype(np.float32)
+
+
+@pytest.mark.parametrize("snr_db", [20.0, 10.0, 5.0])
+def test_the_noise_around_the_words_is_what_counts(snr_db: float) -> None:
+    """Within 5 dB of the ratio that was mixed (at little over the noise, what is louder half is noise, too)."""
+    words = utterance()
+    mixed = words + kitchen_noise(words.size / RATE, 8, SPEECH_DB - snr_db)
+    assert speech_over_noise(mixed) == pytest.approx(snr_db, abs=5.0)
+
+
+def test_more_noise_is_a_smaller_ratio() -> None:
+    """The ratio falls as the same noise grows."""
+    words = utterance()
+    found = [speech_over_noise(words + kitchen_noise(words.size / RATE, 8, level)) for level in (-80.0, -60.0, -50.0, -40.0, -30.0)]
+    assert found == sorted(found, reverse=True)
+
+
+def test_silence_and_a_click_have_no_ratio() -> None:
+    """Nothing raises and nothing is infinite: a recogniser is handed anything."""
+    assert speech_over_noise(np.zeros(0, np.float32)) == 0.0
+    assert speech_over_noise(np.zeros(RATE, np.float32)) == 0.0
+    assert speech_over_noise(np.ones(100, np.float32)) == 0.0
