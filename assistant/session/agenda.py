@@ -12,12 +12,11 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from assistant.kitchen.doneness import food_of, probe_times_of
-from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
-from assistant.kitchen.limits import batch_limits, heat_time
-from assistant.kitchen.meal import Fry, Step, StepKind
-from assistant.kitchen.oil.life import Verdict as OilVerdict
-from assistant.session import ahead, closing, danger, food, guests, oil, oil_care, sizing
+from assistant.kitchen.drop_check import cutting_check
+from assistant.kitchen.meal import Step, StepKind
+from assistant.session import ahead, before_drop, closing, danger, food, guests, oil, oil_care, sizing
 from assistant.session import events as e
+from assistant.session.before_drop import CHECK_S, REMIND_S, drop_planned
 from assistant.session.commands import Intent
 from assistant.session.state import BY_HAND, COOLING, IN_HEAT, State, Status, due_t, most_t
 from assistant.session.turn import (
@@ -33,14 +32,8 @@ from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
 LOOK_AHEAD_S = 120.0
-REMIND_S = 60.0
-REMIND_AGAIN_S = 120.0
-STALE_OIL_S = 300.0
-BETWEEN_BATCHES_S = 90.0  # drain, salt, skim, dry tongs, look at level and heat: 60 to 90 s of hands, common practice
-CHECK_S = 60.0  # time to answer the check before the burner is lit
 PREHEAT_S = 900.0
 FREE_S = 180.0
-ROOM_C = 20.0
 CALLED_S = 300.0  # how long "chips out" needs no address after it was called
 
 
@@ -89,8 +82,7 @@ def agenda(state: State) -> Iterator[Due]:
     elif state.held_t is None and state.script is None and "dinner" not in state.told:
         yield from (Due(*entry) for entry in ahead.pause(state))
         yield from (Due(*entry) for entry in sizing.agenda(state))
-        yield from _pots(state)
-        yield from _reminders(state)
+        yield from (Due(*entry) for entry in before_drop.agenda(state))
         yield from _oven(state)
         yield from _focus(state)
     elif state.held_t is None and state.script is None:
@@ -291,98 +283,6 @@ def _wait_missed(turn: Turn, step: Step) -> None:
     turn.happen(e.Told(turn.t, f"most:{step.id}"))
     words = p.upper(step.else_do.rstrip(".")) + "."
     turn.say(words if p.one_breath(words) else p.late_by(step.said[0], 0.0))
-
-
-def drop_planned(state: State, step: Step) -> float:
-    """When the next batch of a fry step should go in: after the order, after the last lift and the oil's recovery. Kitchen time, s."""
-    pot = state.pot_of(step)
-    lifts = [b.lifted_t for s in state.meal.steps() if s.fry and s.fry.pot == pot.id for b in state.steps[s.id].batches if b.lifted_t is not None]
-    after_lift = max(lifts) + max(BETWEEN_BATCHES_S, batch_limits(step, pot).recovery_s) if lifts else 0.0
-    needs = [done for a in step.after if (done := state.steps[a].done_t) is not None]
-    first = not state.steps[step.id].batches
-    return max([after_lift, *(needs if first else []), state.start_of(step.id) if first else 0.0])
-
-
-def _heat_first(state: State, pot_id: str) -> Step | None:
-    todo = [s for s in state.meal.steps() if s.fry is not None and s.fry.pot == pot_id and state.steps[s.id].status is Status.TODO]
-    return min(todo, key=lambda s: state.start_of(s.id)) if todo else None
-
-
-def heat_due(state: State, pot_id: str) -> tuple[Step, float] | None:
-    """The step a pot must be heated for and when to begin, kitchen time; None when it is on already or nothing fries in it any more."""
-    step = _heat_first(state, pot_id)
-    if state.pots[pot_id].on or state.pots[pot_id].drops > 0 or step is None or step.fry is None:
-        return None
-    planned = state.light_at(pot_id)
-    at = planned if planned is not None else state.start_of(step.id) - heat_time(state.pot_of(step), ROOM_C, step.fry.oil_c) - CHECK_S
-    return step, at
-
-
-def _pots(state: State) -> Iterator[Due]:
-    """The full check is spoken before the burner is lit, because nobody can pour out hot oil."""
-    for pot_id in state.pots:
-        found = heat_due(state, pot_id)
-        if found is not None and f"check:{pot_id}" not in state.told:
-            step, at = found
-            yield Due(at, 4, f"check:{pot_id}", _do(check_before_heat, pot_id, step))
-
-
-def check_before_heat(turn: Turn, pot_id: str, step: Step) -> None:
-    """The whole check, then the burner."""
-    if turn.told(f"check:{pot_id}") or step.fry is None:
-        return
-    turn.say_list(full_check(turn.state.pot_of(step), turn.state.thermometer))
-    oil_care.check_full(turn, pot_id)
-    old = turn.state.pots[pot_id].life
-    if old.verdict is not OilVerdict.KEEP:
-        turn.say(p.OIL_DONE if old.verdict is OilVerdict.DISCARD else p.OIL_OLD)
-    if not turn.state.pots[pot_id].on:
-        turn.say(p.heat_to(step.fry.oil_c, turn.state.units))
-
-
-def _reminders(state: State) -> Iterator[Due]:
-    """A minute before each drop, by itself."""
-    step = frying_next(state)
-    if step is None or step.fry is None or batches_left(state, step) == 0:
-        return
-    if any(s.fry is not None and s.fry.pot == step.fry.pot for s, _ in state.in_heat()):
-        return
-    key = f"remind:{step.id}:{len(state.steps[step.id].batches) + 1}"
-    if key not in state.told:
-        yield Due(drop_planned(state, step) - REMIND_S, 4, key, _do(remind, step))
-
-
-def remind(turn: Turn, step: Step, now: bool = False) -> None:
-    """What to think of before this drop, and the oil's temperature if nobody said it lately. now: the cook is at it already."""
-    state = turn.state
-    if step.fry is None:
-        return
-    pot_id, n = step.fry.pot, len(state.steps[step.id].batches) + 1
-    turn.happen(e.Told(turn.t, f"remind:{step.id}:{n}"))
-    pot = state.pots[pot_id]
-    if not pot.on and pot.drops == 0:
-        check_before_heat(turn, pot_id, step)
-    turn.say(p.next_at(step.said[0], 0.0 if now else drop_planned(state, step) - turn.t))
-    before = _fried_before(state, pot_id)
-    turn.say_list(drop_lines(state.pot_of(step), step, pot.drops + 1, pot.fresh and not pot.tested, before))
-    ask_oil(turn, step.fry, f"askoil:{step.id}:{n}")
-
-
-def _fried_before(state: State, pot_id: str) -> Step | None:
-    """The step whose batch went into this pot last."""
-    began = [(b.begun_t, s) for s in state.meal.steps() if s.fry and s.fry.pot == pot_id for b in state.steps[s.id].batches]
-    return max(began, key=lambda x: x[0])[1] if began else None
-
-
-def ask_oil(turn: Turn, fry: Fry, key: str) -> None:
-    """Ask for the oil's temperature if none was said for five minutes, or for a bread cube, at most once a batch."""
-    pot = turn.state.pots[fry.pot]
-    stale = pot.read_t is None or turn.t - pot.read_t > STALE_OIL_S
-    if not turn.state.thermometer:
-        if oil_care.bread_lately(turn.state, fry.pot, fry) is None and pot.on and not turn.told(key):
-            oil_care.ask_bread(turn, fry.pot, fry)
-    elif stale and not turn.told(key):
-        turn.ask(f"oil:{fry.pot}", p.ask_oil(), (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
 
 
 def _oven(state: State) -> Iterator[Due]:

@@ -12,7 +12,7 @@ from assistant.kitchen.oil import allergens
 from assistant.kitchen.oil.batch import BatchLimit
 from assistant.kitchen.oil.gate import STALE_K
 from assistant.kitchen.scripts import advice
-from assistant.session import agenda, danger, oil_gate
+from assistant.session import agenda, before_drop, danger, oil_gate
 from assistant.session.commands import Command
 from assistant.session.oil import USED_BEFORE
 from assistant.session.state import Status, due_t
@@ -28,13 +28,13 @@ def whats_next(turn: Turn, command: Command) -> None:
     state = turn.state
     fry = frying_next(state)
     due = state.in_heat()
-    drop_t = agenda.drop_planned(state, fry) if fry is not None and batches_left(state, fry) > 0 else None
+    drop_t = before_drop.drop_planned(state, fry) if fry is not None and batches_left(state, fry) > 0 else None
     lift_t = due_t(*due[0]) if due else None
     if (
         fry is not None
         and drop_t is not None
         and (lift_t is None or drop_t <= lift_t)
-        and (not state.focus or drop_t - turn.t <= agenda.REMIND_S * 2)
+        and (not state.focus or drop_t - turn.t <= before_drop.REMIND_S * 2)
     ):
         turn.say(p.next_at(fry.said[0], drop_t - turn.t))
         return

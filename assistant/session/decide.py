@@ -12,12 +12,11 @@ from collections.abc import Callable
 
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.doneness import without_thermometer
-from assistant.session import agenda, ahead, asking, closing, danger, frying, guests, oil_care, oil_probe, oil_told, plan, sizing
+from assistant.session import agenda, ahead, asking, closing, danger, frying, guests, oil_care, oil_probe, oil_told, plan, telling
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
-from assistant.session.frying import finish
 from assistant.session.said_back import said_back
-from assistant.session.state import BY_HAND, COOLING, IN_HEAT, State, Status
+from assistant.session.state import BY_HAND, COOLING, State, Status
 from assistant.session.turn import UNDO_S, Turn, as_pairs, from_pairs, in_heat, matches, open_steps, present, spoken
 from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
@@ -178,7 +177,7 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
         _clear_clock(turn, rest)
         turn.say(p.cancelled(clock.name if clock is not None and clock.name else "that"))
     elif kind == "passed" and how == "yes":
-        move_serving(turn, float(rest) - turn.state.serve_t, "the cook asked")
+        telling.move_serving(turn, float(rest) - turn.state.serve_t, "the cook asked")
         turn.say(p.serve_tomorrow(turn.state.day_at(float(rest))))
     elif how == "no" and kind in ("skip", "cancel", "guess", "passed"):
         turn.say(p.KEPT)
@@ -295,177 +294,6 @@ def _voice(turn: Turn, command: Command) -> None:
     turn.say(p.VOICE[str(command.intent)])
 
 
-# --- telling
-
-
-def _begin(turn: Turn, command: Command) -> None:
-    step = next((s for s in open_steps(turn.state) if matches(turn.state, s, command.item)), None)
-    if step is None:
-        blocked = next((s for s in turn.state.meal.steps() if s.id == command.item or s.dish == command.item), None)
-        waits = None if blocked is None else next((a for a in blocked.after if turn.state.steps[a].status in (Status.TODO, Status.RUNNING)), None)
-        turn.say(p.NOT_NOW if blocked is None or waits is None else p.step_waits_for(blocked.said[0], spoken(turn.state, waits)))
-        return
-    if step.fry is not None:
-        frying.dropping(turn, command)
-    else:
-        present(turn, step)
-
-
-def _done(turn: Turn, command: Command) -> None:
-    state = turn.state
-    focus = state.meal.step(state.focus) if state.focus else None
-    if focus is not None and matches(state, focus, command.item):
-        if focus.kind in BY_HAND:
-            finish(turn, focus)
-        else:
-            frying.into_heat(turn, focus)
-        return
-    heat = in_heat(state, command.item)
-    if heat is not None and (command.item is not None or f"lift:{heat[0].id}:{heat[1].n}" in state.alerts):
-        frying.lift(turn, command)
-        return
-    running = [s for s in state.meal.steps() if s.kind not in IN_HEAT and state.steps[s.id].status is Status.RUNNING]
-    step = next((s for s in running if matches(state, s, command.item)), None) if command.item else None
-    step = step or (next((s for s in open_steps(state) if s.kind in BY_HAND and matches(state, s, command.item)), None) if command.item else None)
-    if step is not None:
-        finish(turn, step)
-        return
-    turn.say(p.NOT_NOW)
-
-
-def _place(turn: Turn, command: Command) -> None:
-    assert command.item is not None
-    assert command.place is not None
-    step = next((s for s in open_steps(turn.state) if s.bake is not None and matches(turn.state, s, command.item)), None)
-    if command.place == "oven" and step is not None:
-        frying.into_heat(turn, step)
-        return
-    turn.happen(e.Placed(turn.t, command.item, command.place))
-    turn.say(p.place_noted(spoken(turn.state, command.item), command.place))
-
-
-def _out_of(turn: Turn, command: Command) -> None:
-    assert command.item is not None
-    turn.happen(e.RanOut(turn.t, command.item))
-    turn.say(p.out_of(spoken(turn.state, command.item)))
-
-
-def _helper(turn: Turn, command: Command) -> None:
-    here = command.intent is Intent.HELPER_HERE
-    turn.happen(e.HelperChanged(turn.t, here))
-    turn.say(p.HELPER_HERE if here else p.HELPER_GONE)
-
-
-def _headcount(turn: Turn, command: Command) -> None:
-    assert command.count is not None
-    turn.happen(e.PeopleCounted(turn.t, command.count))
-    turn.say(p.people(command.count))
-
-
-def _serve_at(turn: Turn, command: Command) -> None:
-    assert command.day_s is not None
-    question = next((q for q in turn.state.questions if q.id == "time"), None)
-    if question is not None and str(Intent.SERVE_AT) in question.accepts:
-        _answer(turn, command)
-        return
-    told = turn.state.serve_t
-    # the time so called that is nearest to the serving as it stands: an evening may begin the day before
-    wanted = told + (command.day_s - turn.state.day_at(told) + 43200.0) % 86400.0 - 43200.0
-    if wanted <= turn.t:
-        turn.ask(f"passed:{wanted + 86400.0:.0f}", p.has_passed(command.day_s), (Intent.YES, Intent.NO))
-        return
-    move_serving(turn, wanted - told, "the cook asked")
-    turn.say(p.serve_at(command.day_s))
-
-
-def _running_late(turn: Turn, command: Command) -> None:
-    assert command.seconds is not None
-    move_serving(turn, command.seconds, "running late")
-    turn.say(p.running_late(command.seconds, turn.state.day_at(turn.state.serve_t)))
-
-
-def move_serving(turn: Turn, by_s: float, why: str) -> None:
-    """Move the serving time and everything that has not begun."""
-    state = turn.state
-    turn.happen(e.ServingMoved(turn.t, state.serve_t + by_s))
-    if state.plan is not None:
-        return  # the plan moves what must move
-    slots = tuple((i, a + by_s, b + by_s) if state.steps[i].status is Status.TODO else (i, a, b) for i, a, b in state.slots)
-    turn.happen(e.OrderAdopted(turn.t, slots, why))
-
-
-def _note(turn: Turn, command: Command) -> None:
-    running = ", ".join(spoken(turn.state, s.id) for s, _ in turn.state.in_heat()) or (
-        spoken(turn.state, turn.state.focus) if turn.state.focus else ""
-    )
-    turn.happen(e.Noted(turn.t, command.text or "", running))
-    turn.say(p.NOTED)
-
-
-def _served(turn: Turn, command: Command) -> None:
-    """It is on the table: what must still be looked after."""
-    turn.happen(e.Focused(turn.t, ""))
-    closing.dinner_up(turn)
-
-
-def _everyone(turn: Turn, command: Command) -> None:
-    turn.close("everyone", "yes")
-    turn.close("guests", "yes")
-    if turn.state.second:
-        guests.here(turn)
-        return
-    turn.say(p.CARRYING_ON)
-
-
-def _late_guests(turn: Turn, command: Command) -> None:
-    turn.close("everyone", "no")
-    if command.count is None:
-        guests.ask_how_many(turn)
-    else:
-        guests.late(turn, command.count)
-
-
-def _answer(turn: Turn, command: Command) -> None:
-    """A bare value, for the open question that wants one."""
-    count = command.count if command.count is not None else command.number
-    if count is not None and count <= turn.state.people and any(q.id == "late" for q in turn.state.questions):
-        guests.late(turn, int(count))  # so few are no degrees, whatever was asked since
-        return
-    for q in reversed(turn.state.questions):
-        kind, _, rest = q.id.partition(":")
-        if kind == "time" and command.day_s is not None:
-            turn.happen(e.Answered(turn.t, q.id, "value"))
-            turn.happen(e.TimeOfDaySet(turn.t, command.day_s))
-            turn.say(p.time_set(command.day_s))
-            return
-        if kind == "pot" and sizing.answer(turn, q, command):
-            return
-        if kind == "bread" and oil_told.bread_answered(turn, rest, command):
-            return
-        if kind == "topup" and command.litres is not None:
-            oil_told.topped_up(turn, command)
-            return
-        celsius = value_c(turn.state, command)
-        if kind in ("oil", "core") and celsius is not None:
-            turn.happen(e.Answered(turn.t, q.id, "value"))
-            if kind == "oil":
-                oil_told.oil_read(turn, celsius, rest)
-            else:
-                frying.core_read(turn, celsius, rest)
-            return
-    turn.say(p.SAY_AGAIN)
-
-
-def value_c(state: State, command: Command) -> float | None:
-    """The temperature a bare answer means, C: a number without a unit is in the cook's units."""
-    if command.celsius is not None:
-        return command.celsius
-    number = command.number if command.number is not None else command.count
-    if number is None:
-        return None
-    return (number - 32.0) / 1.8 if state.units == "F" else float(number)
-
-
 HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.WHATS_NEXT: asking.whats_next,
     Intent.REPEAT: asking.repeat,
@@ -484,10 +312,10 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.WHAT_IF: asking.what_if,
     Intent.HELP: asking.help_me,
     Intent.WHAT_TO_SAY: asking.what_to_say,
-    Intent.BEGIN: _begin,
-    Intent.DONE: _done,
-    Intent.EVERYONE_HERE: _everyone,
-    Intent.LATE_GUESTS: _late_guests,
+    Intent.BEGIN: telling.begin,
+    Intent.DONE: telling.done,
+    Intent.EVERYONE_HERE: telling.everyone,
+    Intent.LATE_GUESTS: telling.late_guests,
     Intent.DROPPING: frying.dropping,
     Intent.DROP: frying.drop,
     Intent.LIFT: frying.lift,
@@ -499,19 +327,19 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.FOAM_SETTLED: oil_told.foam_settled,
     Intent.FRESH_OIL: oil_told.fresh_oil,
     Intent.TOPPED_UP: oil_told.topped_up,
-    Intent.PLACE: _place,
+    Intent.PLACE: telling.place,
     Intent.NO_THERMOMETER: oil_told.no_thermometer,
     Intent.BREAD: oil_told.bread,
-    Intent.OUT_OF: _out_of,
-    Intent.HELPER_HERE: _helper,
-    Intent.HELPER_LEFT: _helper,
-    Intent.RUNNING_LATE: _running_late,
-    Intent.HEADCOUNT: _headcount,
-    Intent.SERVE_AT: _serve_at,
+    Intent.OUT_OF: telling.out_of,
+    Intent.HELPER_HERE: telling.helper,
+    Intent.HELPER_LEFT: telling.helper,
+    Intent.RUNNING_LATE: telling.running_late,
+    Intent.HEADCOUNT: telling.headcount,
+    Intent.SERVE_AT: telling.serve_at,
     Intent.DROP_ANYWAY: frying.drop_anyway,
     Intent.QUALITY: oil_told.quality,
-    Intent.SERVED: _served,
-    Intent.NOTE: _note,
+    Intent.SERVED: telling.served,
+    Intent.NOTE: telling.note,
     Intent.GO_BACK: _go_back,
     Intent.SKIP: _skip,
     Intent.SET_CLOCK: _set_clock,
@@ -525,7 +353,7 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.YES: _yes,
     Intent.NO: _no,
     Intent.UNDO: _undo,
-    Intent.ANSWER: _answer,
+    Intent.ANSWER: telling.answer,
 }
 
 NOT_UNDOABLE = frozenset(

@@ -11,7 +11,7 @@ from assistant.kitchen.doneness import Verdict, food_of, judge, needs_core
 from assistant.kitchen.drop_check import drop_lines
 from assistant.kitchen.meal import Step
 from assistant.kitchen.oil.life import TOP_UP_RULES
-from assistant.session import agenda, oil_care, oil_gate
+from assistant.session import agenda, before_drop, oil_care, oil_gate
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.state import IN_HEAT, Batch, State, Status, due_t
@@ -56,7 +56,7 @@ def gate(state: State, step: Step, oil_alone: bool = False) -> tuple[str, ...]:
     found = oil_gate.verdict(state, step)
     if found is not None:
         return oil_gate.hard_reasons(found) or oil_gate.soft_reasons(found, state.units)
-    if pot.oil_c is None or pot.read_t is None or state.t - pot.read_t > agenda.STALE_OIL_S:
+    if pot.oil_c is None or pot.read_t is None or state.t - pot.read_t > before_drop.STALE_OIL_S:
         return (p.OIL_UNKNOWN,)
     if pot.oil_c > fry.oil_c + fry.over_c + 0.3:
         return (p.hold_hot(pot.oil_c, fry.oil_c, state.units),)
@@ -211,13 +211,13 @@ def _remind_if_due(turn: Turn, step: Step) -> None:
     key = f"remind:{step.id}:{next_n(turn.state, step)}"
     at = turn.state.told.get(key)
     if at is None:
-        agenda.remind(turn, step, now=True)
-    elif turn.t - at > agenda.REMIND_AGAIN_S and step.fry is not None:
+        before_drop.remind(turn, step, now=True)
+    elif turn.t - at > before_drop.REMIND_AGAIN_S and step.fry is not None:
         pot = turn.state.pots[step.fry.pot]
         turn.say(p.next_at(step.said[0], 0.0))
         turn.say_list(drop_lines(turn.state.pot_of(step), step, pot.drops + 1, pot.fresh and not pot.tested))
         turn.happen(e.Told(turn.t, key))
-        agenda.ask_oil(turn, step.fry, f"askoil:{step.id}:{next_n(turn.state, step)}")
+        before_drop.ask_oil(turn, step.fry, f"askoil:{step.id}:{next_n(turn.state, step)}")
 
 
 def _lower(turn: Turn, step: Step, sure: bool = False) -> None:

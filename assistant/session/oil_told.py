@@ -12,7 +12,7 @@ from assistant.kitchen.oil.bread import GOLDEN_C, bread_s
 from assistant.kitchen.oil.estimate import Doubt
 from assistant.kitchen.oil.life import TOP_UP_RULES
 from assistant.kitchen.oil.quality import BatchFacts, Change, explain
-from assistant.session import agenda, oil_care, oil_gate
+from assistant.session import agenda, before_drop, oil_care, oil_gate
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.danger import heat_is_off, pot_in_use
@@ -89,9 +89,9 @@ def burner(turn: Turn, command: Command, of: str | None = None) -> None:
     if command.level != "off":
         if not may_relight(turn, command):
             return
-        found = agenda.heat_due(turn.state, pot_id)
+        found = before_drop.heat_due(turn.state, pot_id)
         if found is not None:
-            agenda.check_before_heat(turn, pot_id, found[0])
+            before_drop.check_before_heat(turn, pot_id, found[0])
     turn.close("flame:", "value")
     if command.level == "off":
         turn.close("off:burner", "value")
@@ -116,7 +116,7 @@ def may_relight(turn: Turn, command: Command) -> bool:
         turn.say(open_question[1])
         return False
     if open_question is not None and open_question[0] == "read":
-        if not state.thermometer or (pot.read_t is not None and turn.t - pot.read_t < agenda.STALE_OIL_S):
+        if not state.thermometer or (pot.read_t is not None and turn.t - pot.read_t < before_drop.STALE_OIL_S):
             turn.happen(e.Told(turn.t, "relight:read"))
             return may_relight(turn, command)
         turn.ask(f"oil:{pot_in_use(state)}", open_question[1], (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)

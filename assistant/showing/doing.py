@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from assistant.kitchen.meal import Step, StepKind
 from assistant.kitchen.scripts import script
-from assistant.session import agenda
+from assistant.session import before_drop
 from assistant.session.frying import gate
 from assistant.session.state import Alert, State, Status, due_t
 from assistant.session.turn import batches_left, core_wanted, frying_next, heat_said, next_step
@@ -136,7 +136,7 @@ def _lowering(s: State) -> Iterator[Now]:
 
 def _lighting(s: State) -> Iterator[Now]:
     for pot_id, pot in s.pots.items():
-        checked, found = s.told.get(f"check:{pot_id}"), agenda.heat_due(s, pot_id)
+        checked, found = s.told.get(f"check:{pot_id}"), before_drop.heat_due(s, pot_id)
         if checked is None or found is None or found[0].fry is None or (pot.read_t is not None and pot.read_t > checked):
             continue
         if s.t < checked + LIGHT_S:
@@ -177,7 +177,7 @@ def next_drop(s: State) -> tuple[Step, float] | None:
         return None
     if any(x.fry is not None and x.fry.pot == step.fry.pot for x, _ in s.in_heat()):
         return None
-    return step, agenda.drop_planned(s, step)
+    return step, before_drop.drop_planned(s, step)
 
 
 def _order(step: Step) -> str:
@@ -213,7 +213,7 @@ def _coming(s: State, about: str) -> Iterator[Coming]:
     if drop is not None and drop[0].id != about:
         yield Coming(f"drop {heat_said(s, drop[0])}", drop[1])
     for pot_id in s.pots:
-        heat = agenda.heat_due(s, pot_id)
+        heat = before_drop.heat_due(s, pot_id)
         if heat is not None and f"check:{pot_id}" not in s.told:
             yield Coming("light burner", heat[1])
     if s.focus and s.focus != about:

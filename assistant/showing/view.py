@@ -13,7 +13,7 @@ from typing import Any
 
 from assistant.kitchen.meal import Step, StepKind
 from assistant.kitchen.oil.gate import FRESH_S as READ_S
-from assistant.session import agenda, oil_gate
+from assistant.session import before_drop, oil_gate
 from assistant.session import events as e
 from assistant.session.state import State, Status, due_t
 from assistant.session.turn import heat_said, open_steps, wanted_next
@@ -23,7 +23,7 @@ from assistant.speaking import prompts as p
 CLOCKS = 6
 UNHEARD = frozenset({"not_addressed", "speaking"})
 """Reasons of a refusal that mean that the words were not for us: they are shown to nobody."""
-STALE_S = agenda.STALE_OIL_S
+STALE_S = before_drop.STALE_OIL_S
 ESTIMATE_AGAIN_S = 10.0
 """How often an estimate is shown anew, s: oil on a full flame warms by 1 to 2 K meanwhile."""
 

@@ -22,7 +22,7 @@ from assistant.kitchen.oil.pot import Load, advance, derivative, vessel
 from assistant.rehearsal import kitchen_stamp
 from assistant.runtime import plan_first
 from assistant.session import events as e
-from assistant.session.agenda import drop_planned
+from assistant.session.before_drop import drop_planned
 from assistant.session.state import BY_HAND, State
 from assistant.session.turn import frying_next, heat_said
 from assistant.settings import Settings

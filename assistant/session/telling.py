@@ -1,0 +1,193 @@
+"""What the cook tells: steps begun and done, food put somewhere, people, times, notes; and bare values, for the question that wants one.
+
+The pot has rooms of its own (`frying`, `oil_told`); steering (yes, undo, skip, clocks, holds) is in `decide`.
+"""
+
+from __future__ import annotations
+
+from assistant.session import closing, frying, guests, oil_told, sizing
+from assistant.session import events as e
+from assistant.session.commands import Command, Intent
+from assistant.session.frying import finish
+from assistant.session.state import BY_HAND, IN_HEAT, State, Status
+from assistant.session.turn import Turn, in_heat, matches, open_steps, present, spoken
+from assistant.speaking import prompts as p
+
+
+def begin(turn: Turn, command: Command) -> None:
+    """A step begins because the cook says so."""
+    step = next((s for s in open_steps(turn.state) if matches(turn.state, s, command.item)), None)
+    if step is None:
+        blocked = next((s for s in turn.state.meal.steps() if s.id == command.item or s.dish == command.item), None)
+        waits = None if blocked is None else next((a for a in blocked.after if turn.state.steps[a].status in (Status.TODO, Status.RUNNING)), None)
+        turn.say(p.NOT_NOW if blocked is None or waits is None else p.step_waits_for(blocked.said[0], spoken(turn.state, waits)))
+        return
+    if step.fry is not None:
+        frying.dropping(turn, command)
+    else:
+        present(turn, step)
+
+
+def done(turn: Turn, command: Command) -> None:
+    """What is at hand is finished: by hand, or put into heat, or lifted."""
+    state = turn.state
+    focus = state.meal.step(state.focus) if state.focus else None
+    if focus is not None and matches(state, focus, command.item):
+        if focus.kind in BY_HAND:
+            finish(turn, focus)
+        else:
+            frying.into_heat(turn, focus)
+        return
+    heat = in_heat(state, command.item)
+    if heat is not None and (command.item is not None or f"lift:{heat[0].id}:{heat[1].n}" in state.alerts):
+        frying.lift(turn, command)
+        return
+    running = [s for s in state.meal.steps() if s.kind not in IN_HEAT and state.steps[s.id].status is Status.RUNNING]
+    step = next((s for s in running if matches(state, s, command.item)), None) if command.item else None
+    step = step or (next((s for s in open_steps(state) if s.kind in BY_HAND and matches(state, s, command.item)), None) if command.item else None)
+    if step is not None:
+        finish(turn, step)
+        return
+    turn.say(p.NOT_NOW)
+
+
+def place(turn: Turn, command: Command) -> None:
+    """Food was put somewhere; into the oven may be a step of its own."""
+    assert command.item is not None
+    assert command.place is not None
+    step = next((s for s in open_steps(turn.state) if s.bake is not None and matches(turn.state, s, command.item)), None)
+    if command.place == "oven" and step is not None:
+        frying.into_heat(turn, step)
+        return
+    turn.happen(e.Placed(turn.t, command.item, command.place))
+    turn.say(p.place_noted(spoken(turn.state, command.item), command.place))
+
+
+def out_of(turn: Turn, command: Command) -> None:
+    """Something has run out."""
+    assert command.item is not None
+    turn.happen(e.RanOut(turn.t, command.item))
+    turn.say(p.out_of(spoken(turn.state, command.item)))
+
+
+def helper(turn: Turn, command: Command) -> None:
+    """A second pair of hands has come, or left."""
+    here = command.intent is Intent.HELPER_HERE
+    turn.happen(e.HelperChanged(turn.t, here))
+    turn.say(p.HELPER_HERE if here else p.HELPER_GONE)
+
+
+def headcount(turn: Turn, command: Command) -> None:
+    """So many eat."""
+    assert command.count is not None
+    turn.happen(e.PeopleCounted(turn.t, command.count))
+    turn.say(p.people(command.count))
+
+
+def serve_at(turn: Turn, command: Command) -> None:
+    """Another serving time."""
+    assert command.day_s is not None
+    question = next((q for q in turn.state.questions if q.id == "time"), None)
+    if question is not None and str(Intent.SERVE_AT) in question.accepts:
+        answer(turn, command)
+        return
+    told = turn.state.serve_t
+    # the time so called that is nearest to the serving as it stands: an evening may begin the day before
+    wanted = told + (command.day_s - turn.state.day_at(told) + 43200.0) % 86400.0 - 43200.0
+    if wanted <= turn.t:
+        turn.ask(f"passed:{wanted + 86400.0:.0f}", p.has_passed(command.day_s), (Intent.YES, Intent.NO))
+        return
+    move_serving(turn, wanted - told, "the cook asked")
+    turn.say(p.serve_at(command.day_s))
+
+
+def running_late(turn: Turn, command: Command) -> None:
+    """Everything later by so much."""
+    assert command.seconds is not None
+    move_serving(turn, command.seconds, "running late")
+    turn.say(p.running_late(command.seconds, turn.state.day_at(turn.state.serve_t)))
+
+
+def move_serving(turn: Turn, by_s: float, why: str) -> None:
+    """Move the serving time and everything that has not begun."""
+    state = turn.state
+    turn.happen(e.ServingMoved(turn.t, state.serve_t + by_s))
+    if state.plan is not None:
+        return  # the plan moves what must move
+    slots = tuple((i, a + by_s, b + by_s) if state.steps[i].status is Status.TODO else (i, a, b) for i, a, b in state.slots)
+    turn.happen(e.OrderAdopted(turn.t, slots, why))
+
+
+def note(turn: Turn, command: Command) -> None:
+    """Words to keep, with what is going on."""
+    running = ", ".join(spoken(turn.state, s.id) for s, _ in turn.state.in_heat()) or (
+        spoken(turn.state, turn.state.focus) if turn.state.focus else ""
+    )
+    turn.happen(e.Noted(turn.t, command.text or "", running))
+    turn.say(p.NOTED)
+
+
+def served(turn: Turn, command: Command) -> None:
+    """It is on the table: what must still be looked after."""
+    turn.happen(e.Focused(turn.t, ""))
+    closing.dinner_up(turn)
+
+
+def everyone(turn: Turn, command: Command) -> None:
+    """Everyone is there."""
+    turn.close("everyone", "yes")
+    turn.close("guests", "yes")
+    if turn.state.second:
+        guests.here(turn)
+        return
+    turn.say(p.CARRYING_ON)
+
+
+def late_guests(turn: Turn, command: Command) -> None:
+    """Some are late."""
+    turn.close("everyone", "no")
+    if command.count is None:
+        guests.ask_how_many(turn)
+    else:
+        guests.late(turn, command.count)
+
+
+def answer(turn: Turn, command: Command) -> None:
+    """A bare value, for the open question that wants one."""
+    count = command.count if command.count is not None else command.number
+    if count is not None and count <= turn.state.people and any(q.id == "late" for q in turn.state.questions):
+        guests.late(turn, int(count))  # so few are no degrees, whatever was asked since
+        return
+    for q in reversed(turn.state.questions):
+        kind, _, rest = q.id.partition(":")
+        if kind == "time" and command.day_s is not None:
+            turn.happen(e.Answered(turn.t, q.id, "value"))
+            turn.happen(e.TimeOfDaySet(turn.t, command.day_s))
+            turn.say(p.time_set(command.day_s))
+            return
+        if kind == "pot" and sizing.answer(turn, q, command):
+            return
+        if kind == "bread" and oil_told.bread_answered(turn, rest, command):
+            return
+        if kind == "topup" and command.litres is not None:
+            oil_told.topped_up(turn, command)
+            return
+        celsius = value_c(turn.state, command)
+        if kind in ("oil", "core") and celsius is not None:
+            turn.happen(e.Answered(turn.t, q.id, "value"))
+            if kind == "oil":
+                oil_told.oil_read(turn, celsius, rest)
+            else:
+                frying.core_read(turn, celsius, rest)
+            return
+    turn.say(p.SAY_AGAIN)
+
+
+def value_c(state: State, command: Command) -> float | None:
+    """The temperature a bare answer means, C: a number without a unit is in the cook's units."""
+    if command.celsius is not None:
+        return command.celsius
+    number = command.number if command.number is not None else command.count
+    if number is None:
+        return None
+    return (number - 32.0) / 1.8 if state.units == "F" else float(number)
