@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import json
 import os
-import resource
 import statistics
 import subprocess
 import sys
@@ -101,15 +100,15 @@ STARTS = 15
 
 
 def start_up(known: bool) -> dict[str, float]:
-    """s from the command to the first words and to the end of an evening of which nothing more is asked, typed and silent; processor s of all of it.
-    known: the card was read on an evening before and has not changed."""
+    """s from the command to the first words, by the clock and of the processor, and to the end of an evening of which nothing more is asked, typed
+    and silent. known: the card was read on an evening before and has not changed."""
     env = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}  # a cook's Python keeps what it compiled
     program = [str(Path(sys.executable).with_name("stovehand")), "cook", "fish-supper", "--hear", "typed", "--say", "silent"]
+    ticks = os.sysconf("SC_CLK_TCK")
     firsts, wholes, cpus = [], [], []
     with tempfile.TemporaryDirectory() as cache:
         for n in range(STARTS + 1):  # the first fills the shelf and compiles
             with tempfile.TemporaryDirectory() as folder:
-                before = resource.getrusage(resource.RUSAGE_CHILDREN)
                 began = time.perf_counter()
                 with subprocess.Popen(
                     [*program, "--data", folder],
@@ -122,15 +121,16 @@ def start_up(known: bool) -> dict[str, float]:
                     assert cook.stdout is not None
                     assert cook.stdout.readline().startswith("<")
                     first = time.perf_counter() - began
+                    used = Path(f"/proc/{cook.pid}/stat").read_text().rpartition(")")[2].split()[11:13]  # of the user and of the system
                     cook.stdin.close()
                     cook.stdout.read()
                 assert cook.returncode == 0
-                after = resource.getrusage(resource.RUSAGE_CHILDREN)
                 if n:
                     firsts.append(first)
                     wholes.append(time.perf_counter() - began)
-                    cpus.append(after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime)
-    return {"first_words_s": statistics.median(firsts), "whole_s": statistics.median(wholes), "processor_s": statistics.median(cpus)}
+                    cpus.append(sum(map(int, used)) / ticks)
+    medians = {"first_words_s": statistics.median(firsts), "processor_s": statistics.median(cpus), "whole_s": statistics.median(wholes)}
+    return medians | {"load_average": os.getloadavg()[0]}
 
 
 LISTEN = """

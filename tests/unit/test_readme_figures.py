@@ -1,0 +1,66 @@
+"""Figures in the README are those that the benchmarks wrote: who measures anew is told what to write."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+STEPS = ("clean", "20 dB", "10 dB", "5 dB", "0 dB")
+
+
+def results(name: str) -> Any:
+    """What a benchmark wrote."""
+    return json.loads((ROOT / "tests" / "benchmarks" / "results" / f"{name}.json").read_text(encoding="utf-8"))
+
+
+def row(found: dict[str, dict[str, float]]) -> str:
+    """A row of the table of hearing: right, in brackets wrong but acted on."""
+    wrong = {s: f"{found[s]['wrong_%']:.1f}" if found[s]["wrong_%"] else "0" for s in STEPS}
+    cells = [f"{found[s]['right_%']:.0f}{' %' if s == 'clean' else ''} ({wrong[s]})" for s in STEPS]
+    return " | ".join(cells)
+
+
+def engine() -> list[str]:
+    found = results("engine")
+    decision, resume, listening = found["decision"], found["resume"], found["listening"]
+    known, new = found["start"], found["start_with_a_new_card"]
+    return [
+        f"a meal of {decision['steps']} steps; resuming an evening of {round(resume['events'], -2):,} events | "
+        f"{decision['median_ms']:.1f} ms; {resume['median_s']:.2f} s |",
+        f"{listening['ready_s']:.1f} s; {listening['memory_mb']:.0f} MB; {100 * listening['core_share']:.0f} % of a core |",
+        f"{known['first_words_s']:.1f} s, of the processor {known['processor_s']:.2f}; with a card not read before {new['first_words_s']:.1f} and "
+        f"{new['processor_s']:.2f} (load {known['load_average']:.0f}; goal 0.3)",
+    ]
+
+
+def latency() -> list[str]:
+    parts = results("latency")["parts_ms"]
+    whole, danger = ([ms / 1000 for ms in parts[kind]["whole"]] for kind in ("commands", "danger"))
+    return [f"{whole[0]:.2f} s in the middle, {whole[1]:.1f} s in 95 of 100; danger words {danger[0]:.2f} and {danger[1]:.2f} s (`bench_latency.py`)"]
+
+
+def recogniser() -> list[str]:
+    found = results("recogniser")
+    chatter = found["false commands"]["chatter"].values()
+    return [
+        row(found["commands"]),
+        row(found["commands, natural voices"]),
+        f"Chatter taken for a command: {sum(n for n, _ in chatter)} of {sum(of for _, of in chatter)} clips",
+    ]
+
+
+def korean() -> list[str]:
+    found = results("korean_loop")
+    return [f"{found['lines']['heard']} of {found['lines']['of']} chosen lines, {found['grammar']['heard']} of {found['grammar']['of']} sentences"]
+
+
+@pytest.mark.parametrize("figures", [engine, latency, recogniser, korean], ids=lambda f: f.__name__)
+def test_figures_are_the_measured_ones(figures: Any) -> None:
+    """Each phrase with its figures, as rounded there, stands in the README."""
+    text = " ".join(README.split())
+    assert [phrase for phrase in figures() if " ".join(phrase.split()) not in text] == []
