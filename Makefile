@@ -19,7 +19,7 @@ test: $(VENV)/.test tests
 tests:
 	$(BIN)/python -m pytest -n 2 --dist loadscope tests/unit tests/scenarios
 	$(BIN)/python -m pytest tests/kills
-	$(BIN)/python -m pytest tests/clips
+	$(BIN)/python -m pytest -n 2 tests/clips
 	$(BIN)/python -m pytest tests/live
 	$(BIN)/python -m pytest tests/screen
 

@@ -3,41 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
+from ear_kit import FIXTURES, ears
 
-from assistant.ears import build_ear, build_engines, interpreter_for
 from assistant.hearing.frames import MicrophoneLost
-from assistant.hearing.listener import Ear, Listener
+from assistant.hearing.listener import Listener
 from assistant.hearing.recogniser import RATE, Samples
 from assistant.hearing.sources import FileSource, read_sound
 from assistant.hearing.utterance import Utterance
-from assistant.kitchen.cards import find_meal, read_card
-from assistant.settings import Settings
 from assistant.speaking.voices import resample
 
-CLIP = Path(__file__).resolve().parents[2] / "audio_fixtures" / "commands" / "kitchen-whats-next-kumo.ogg"
+CLIP = FIXTURES / "commands" / "kitchen-whats-next-kumo.ogg"
 WORDS = "kitchen what's next"
 
 pytestmark = pytest.mark.clips
 
 
-@cache
-def ear() -> Ear:
-    """The ear as the program builds it."""
-    meal, settings = read_card(find_meal("fish-supper")), Settings(vosk=False)
-    interpreter = interpreter_for(meal, settings)
-    return build_ear(interpreter, build_engines(interpreter, meal, settings))
-
-
 def heard(path: Path) -> list[Utterance]:
     """Everything heard in a file, through the listener's thread: a fault in the ear would come out as a lost microphone."""
     got: list[object] = []
-    listener = Listener(ear(), FileSource(path), got.append)
+    listener = Listener(ears()[1], FileSource(path), got.append)
     listener.start()
     listener.join(120)
     assert not [item for item in got if isinstance(item, MicrophoneLost)], got
@@ -101,7 +90,7 @@ def test_what_holds_no_words_is_no_command(make: Callable[[int], Samples], tmp_p
 
 def test_half_a_minute_of_babble_without_a_breath(tmp_path: Path) -> None:
     """Three people talking on and on: cut into pieces that can be decoded, and none of it is a command."""
-    chatter = sorted((CLIP.parents[1] / "chatter").glob("*.ogg"))
+    chatter = sorted((FIXTURES / "chatter").glob("*.ogg"))
     rows = [np.concatenate([read_sound(p) for p in chatter[i::3][:8]])[: 30 * RATE] for i in range(3)]
     size = min(map(len, rows))
     path = tmp_path / "babble.wav"

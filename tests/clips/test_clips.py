@@ -1,33 +1,26 @@
 """Every recorded command through the real ear: voice activity, endpoint, embedded recogniser, grammar. The shares are floors under what was measured,
-not goals; the counts and every clip that was not right are printed with `-s`. Marked `clips`: it takes minutes.
+not goals; the counts and every clip that was not right are printed with `-s`. Marked `clips`: it takes minutes, in two processes.
 """
 
 from __future__ import annotations
 
 import csv
 import json
-import multiprocessing
 from collections import Counter
 from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 import pytest
+from ear_kit import FIXTURES, ears
 
-from assistant.ears import build_ear, build_engines, interpreter_for
 from assistant.hearing.frames import Sound, Source
-from assistant.hearing.listener import Ear
 from assistant.hearing.noise import kitchen_noise
 from assistant.hearing.sources import file_blocks
 from assistant.hearing.utterance import Utterance
-from assistant.kitchen.cards import find_meal, read_card
-from assistant.session.commands import Command, Intent
-from assistant.settings import Settings
-from assistant.understanding.interpreter import Interpreter
+from assistant.session.commands import DANGER, Command, Intent
 
-FIXTURES = Path(__file__).resolve().parents[2] / "audio_fixtures"
 CLOSE = 0.06
 """How near a number must come to the manifest's, which has one decimal."""
 NATURAL = ("heart", "kumo", "gongitsune", "tebukuro")
@@ -56,15 +49,6 @@ def clips() -> tuple[Clip, ...]:
     """The manifest."""
     with (FIXTURES / "manifest.csv").open(encoding="utf-8", newline="") as lines:
         return tuple(Clip(r["file"], r["words"], r["command"], json.loads(r["slots"] or "{}"), r["voice"]) for r in csv.DictReader(lines))
-
-
-@cache
-def ears() -> tuple[Interpreter, Ear]:
-    """The ear as the program builds it, for the meal the clips are about."""
-    meal = read_card(find_meal("fish-supper"))
-    settings = Settings(vosk=False)
-    interpreter = interpreter_for(meal, settings)
-    return interpreter, build_ear(interpreter, build_engines(interpreter, meal, settings))
 
 
 class Bare(Source):
@@ -100,59 +84,76 @@ def is_meant(clip: Clip, command: Command) -> bool:
     return all(abs(float(got[k]) - v) < CLOSE if isinstance(v, int | float) else got[k] == v for k, v in clip.slots.items())
 
 
-def verdict(clip: Clip, noise_db: float | None) -> tuple[Clip, str, list[str]]:
-    """The clip, `right`, `wrong` (something else was accepted) or `silent` (nothing was), and what was heard."""
+def verdict(clip: Clip, noise_db: float | None) -> tuple[str, list[str]]:
+    """`right`, `danger` (another danger than the one called), `wrong` (anything else that was accepted) or `silent`; and what was heard."""
     commands = heard(clip, noise_db)
-    how = "silent" if not commands else "right" if all(is_meant(clip, c) for c in commands) else "wrong"
-    return clip, how, [f"{c.intent} {c.slots()}" for c in commands]
+    if not commands:
+        how = "silent"
+    elif all(is_meant(clip, c) for c in commands):
+        how = "right"
+    else:
+        how = "danger" if clip.group == "danger" and all(c.intent in DANGER for c in commands) else "wrong"
+    return how, [f"{c.intent} {c.slots()}" for c in commands]
 
 
-@pytest.fixture(scope="module")
-def pool() -> Iterator[ProcessPoolExecutor]:
-    """Two processes with an ear each."""
-    with ProcessPoolExecutor(2, mp_context=multiprocessing.get_context("spawn")) as processes:
-        yield processes
-
-
-def score(pool: ProcessPoolExecutor, group: str, noise_db: float | None = None) -> Counter[str]:
-    """How many clips of a folder were right, wrong and silent; by the natural-sounding voices alone as well."""
+def score(chosen: list[Clip], noise_db: float | None = None) -> Counter[str]:
+    """How many clips were right, another danger, wrong and silent; by the natural-sounding voices alone as well."""
     counts: Counter[str] = Counter()
-    chosen = [c for c in clips() if c.group == group]
     lines = []
-    for clip, how, what in pool.map(verdict, chosen, [noise_db] * len(chosen), chunksize=8):
+    for clip in chosen:
+        how, what = verdict(clip, noise_db)
         counts.update((how, "all"))
         if clip.voice in NATURAL:
             counts.update((f"natural {how}", "natural all"))
-        if how == "wrong" or (how == "silent" and clip.command):
+        if how in ("wrong", "danger") or (how == "silent" and clip.command):
             lines.append(f"{how}: {clip.file} {what}")
-    print(f"\n{group} {'clean' if noise_db is None else f'in noise at {noise_db:.0f} dB'}: {dict(sorted(counts.items()))}", *lines, sep="\n  ")
+    print(
+        f"\n{chosen[0].group} {'clean' if noise_db is None else f'in noise at {noise_db:.0f} dB'}: {dict(sorted(counts.items()))}", *lines, sep="\n  "
+    )
     return counts
 
 
+@pytest.mark.parametrize(("voice", "least"), [("heart", 100), ("kumo", 99), ("gongitsune", 98), ("robin", 94)])
+def test_commands_are_heard(voice: str, least: int) -> None:
+    """Intent and slots exactly, voice by voice (measured: 102, 101, 100 and 97 of 102); what is wrong but accepted is one clip at most."""
+    counts = score([c for c in clips() if c.group == "commands" and c.voice == voice])
+    assert counts["right"] >= least
+    assert counts["wrong"] <= 1
+
+
+def test_numbers_are_heard() -> None:
+    """Numbers that are easily taken for others; measured: 77 of 80, 59 of 60 natural-sounding, 1 wrong."""
+    counts = score([c for c in clips() if c.group == "numbers"])
+    assert counts["right"] >= 74
+    assert counts["natural right"] >= 57
+    assert counts["wrong"] <= 2
+
+
 @pytest.mark.parametrize(
-    ("group", "noise_db", "least", "natural_least", "most_wrong"),
+    ("noise_db", "least", "natural_least", "most_other", "most_wrong"),
     [
-        ("commands", None, 0.94, 0.96, 0.01),  # measured 98 % of 392, 99 % of 294 natural-sounding, 1 wrong
-        ("numbers", None, 0.88, 0.93, 0.04),  # 95 % of 80, 98 % of 60, 1 wrong
-        ("danger", None, 0.94, 0.97, 0.03),  # 97 % of 68, 51 of 51, 2 wrong, both another danger
-        ("danger", -33.0, 0.92, 0.94, 0.03),  # 97 % of 68, 98 % of 51, none wrong
+        (None, 65, 50, 1, 0),  # measured 67 of 68, 51 of 51 natural-sounding, 1 another danger
+        (-33.0, 64, 48, 1, 0),  # 66, 50, none another danger
     ],
 )
-def test_commands_are_heard(
-    pool: ProcessPoolExecutor, group: str, noise_db: float | None, least: float, natural_least: float, most_wrong: float
-) -> None:
-    """Intent and slots exactly, in four voices; what is wrong but accepted stays rare."""
-    counts = score(pool, group, noise_db)
-    assert counts["right"] >= least * counts["all"]
-    assert counts["natural right"] >= natural_least * counts["natural all"]
-    assert counts["wrong"] <= most_wrong * counts["all"]
+def test_danger_is_heard(noise_db: float | None, least: int, natural_least: int, most_other: int, most_wrong: int) -> None:
+    """What was called, exactly. Another danger begins another script, which asks; a plain command would leave the cook alone: each is bounded."""
+    counts = score([c for c in clips() if c.group == "danger"], noise_db)
+    assert counts["right"] >= least
+    assert counts["natural right"] >= natural_least
+    assert counts["danger"] <= most_other
+    assert counts["wrong"] <= most_wrong
 
 
-@pytest.mark.parametrize(("group", "most"), [("chatter", 0.0), ("near", 0.03)])
-def test_talk_is_no_command(pool: ProcessPoolExecutor, group: str, most: float) -> None:
-    """Prose is never taken for a command; sentences that begin like one, or name a dish this meal has not, hardly ever (measured: 0 of 100)."""
-    counts = score(pool, group)
-    assert counts["wrong"] <= most * counts["all"]
+@pytest.mark.parametrize("voice", ["kumo", "tebukuro"])
+def test_prose_is_no_command(voice: str) -> None:
+    """Not one sentence of it."""
+    assert score([c for c in clips() if c.group == "chatter" and c.voice == voice])["silent"] == 16
+
+
+def test_what_begins_like_a_command_is_none() -> None:
+    """Nor what names a dish this meal has not (measured: 0 of 84)."""
+    assert score([c for c in clips() if c.group == "near"])["wrong"] <= 1
 
 
 def test_every_command_is_among_the_clips() -> None:

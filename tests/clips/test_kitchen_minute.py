@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from ear_kit import FIXTURES
 
 from assistant.acquaint import NOISE_S, TURN_S
 from assistant.cli import main
@@ -17,7 +18,6 @@ from assistant.hearing.sources import read_sound
 from assistant.selfcheck import try_recogniser
 from assistant.settings import Settings
 
-FIXTURES = Path(__file__).resolve().parents[2] / "audio_fixtures"
 LINES = (
     "commands/kitchen-whats-next",
     "numbers/set-a-clock-for-thirty-seconds",

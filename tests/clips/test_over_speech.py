@@ -9,25 +9,20 @@ from pathlib import Path
 import numpy as np
 import pytest
 import scipy.signal
+from ear_kit import FIXTURES, ears
 
-from assistant.ears import build_ear, build_engines, interpreter_for
 from assistant.hearing.echo import Playback, WithoutEcho
 from assistant.hearing.frames import Sound, Source, blocks_of
-from assistant.hearing.listener import Ear
 from assistant.hearing.noise import at_level
 from assistant.hearing.recogniser import RATE, Samples
 from assistant.hearing.sources import read_sound
 from assistant.hearing.utterance import Utterance
-from assistant.kitchen.cards import find_meal, read_card
 from assistant.session.commands import Command, Intent
-from assistant.settings import Settings
 from assistant.speaking.voices import RATE as VOICE_RATE
 from assistant.speaking.voices import EmbeddedVoice, resample
 from assistant.understanding.gate import Ear as Moment
 from assistant.understanding.gate import admit
-from assistant.understanding.interpreter import Interpreter
 
-FIXTURES = Path(__file__).resolve().parents[2] / "audio_fixtures"
 SPOKEN = (
     "Peel potatoes and cut sticks as thick as a finger.",
     "The oil is ready in about four minutes.",
@@ -38,15 +33,6 @@ AT_S = 7.0
 """When the cook speaks, s: by then the echo is learned."""
 
 pytestmark = pytest.mark.clips
-
-
-@cache
-def ears() -> tuple[Interpreter, Ear]:
-    """The ear as the program builds it."""
-    meal = read_card(find_meal("fish-supper"))
-    settings = Settings(vosk=False)
-    interpreter = interpreter_for(meal, settings)
-    return interpreter, build_ear(interpreter, build_engines(interpreter, meal, settings))
 
 
 @cache

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from ear_kit import FIXTURES
 from pocketsphinx import Vad
 
 from assistant.hearing.endpoint import Follow
@@ -19,7 +20,6 @@ from assistant.hearing.sources import read_sound
 from assistant.hearing.utterance import Utterance
 from assistant.hearing.voice_activity import VoiceDetector
 
-FIXTURES = Path(__file__).resolve().parents[2] / "audio_fixtures"
 FRAME_S = 0.03
 
 pytestmark = pytest.mark.clips
