@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from assistant.kitchen.meal import Meal, Name, names
 from assistant.session.commands import DANGER, Intent
+from assistant.session.food import ROOM
 from assistant.session.leftovers import ALL
 from assistant.settings import Settings
 from assistant.understanding.interpreter import Interpreter
@@ -39,8 +40,9 @@ class Engines:
 
 
 def interpreter_for(meal: Meal, settings: Settings) -> Interpreter:
-    """Everything that can be said about this meal, about what is left of others, and of food that is in none."""
-    return Interpreter((*names(meal), Name(ALL, "thing", (ALL,)), Name("something-else", "thing", ("something else",))), settings.units)
+    """Everything that can be said about this meal, about what is left of others, food that is in none, and the room."""
+    others = (Name(ALL, "thing", (ALL,)), Name("something-else", "thing", ("something else",)), Name(ROOM, "thing", (ROOM,)))
+    return Interpreter((*names(meal), *others), settings.units)
 
 
 def build_engines(

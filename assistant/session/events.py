@@ -316,6 +316,14 @@ class Placed(Event):
 
 
 @dataclass(frozen=True, slots=True)
+class FoodRead(Event):
+    """Food that waits was probed, C. item: its id in the ledger."""
+
+    item: str
+    celsius: float
+
+
+@dataclass(frozen=True, slots=True)
 class FoodReached(Event):
     """A fire has reached this open food, by its id in the ledger."""
 

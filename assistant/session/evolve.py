@@ -335,7 +335,7 @@ _OIL = frozenset(
         *(e.OilChanged, e.OilToppedUp, e.FoamRose, e.PotSized, e.BreadTried, e.SignsSeen, e.SmokeSeen),
     }
 )
-_FOOD = frozenset({e.StepBegan, e.BatchBegun, e.StepDone, e.Placed, e.FoodReached, e.CoreRead, e.RoomRead})
+_FOOD = frozenset({e.StepBegan, e.BatchBegun, e.StepDone, e.Placed, e.FoodRead, e.FoodReached, e.CoreRead, e.RoomRead})
 
 _RULES: dict[type[e.Event], Callable[[State, Any], State]] = {
     e.OrderAdopted: _order,

@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING
 
 from assistant.kitchen import ledger as books
 from assistant.kitchen import perishables
-from assistant.kitchen.food_clocks import Place, place_of
+from assistant.kitchen.doneness import possible_core
+from assistant.kitchen.food_clocks import Kind, Place, counter_limit, place_of
 from assistant.kitchen.hazards import clean_first, crossing, tongs, touches
 from assistant.kitchen.ledger import Ledger, apply, next_change
-from assistant.kitchen.meal import Meal, Step
+from assistant.kitchen.meal import Dish, Meal, Step
 from assistant.kitchen.notices import Notice, Severity, due
 from assistant.session import events as e
+from assistant.session.commands import Intent
 from assistant.session.leftovers import ALL, LEFT, named
 from assistant.session.state import LATE, State
 from assistant.speaking import prompts as p
@@ -24,6 +26,9 @@ from assistant.speaking import prompts as p
 if TYPE_CHECKING:
     from assistant.session.turn import Turn
 
+ROOM = "room"
+READING = "reading:"
+"""Ids of the questions for a reading of food that waits begin so; its id follows."""
 LOW_GAP_S = 60.0  # at most one low reminder a minute
 ENDED_AT = {"bin": "discarded", "table": "eaten"}
 
@@ -57,6 +62,8 @@ def consequences(state: State, event: e.Event) -> tuple[books.Event, ...]:
             return tuple(_placed(state, item, place, event.t))
         case e.CoreRead(step=step, celsius=celsius) if step in ledger.items:
             return (books.Read(event.t, step, celsius, meal.step(step).name),)
+        case e.FoodRead(item=item, celsius=celsius):
+            return (books.Read(event.t, item, celsius, item.replace("-", " ")),)
         case e.FoodReached(item=item):
             return (books.Reached(event.t, item),)
         case e.RoomRead(celsius=celsius):
@@ -74,21 +81,35 @@ def _second(state: State, step: str) -> list[books.Item]:
 def _placed(state: State, item: str, place: str, t: float) -> Iterator[books.Event]:
     """A thing was put somewhere: itself when the ledger knows it, else what its dish has open, else something new."""
     ledger = state.ledger
-    known = [i.id for i in ledger.open() if i.id == item]
     if item == ALL and "dinner" in state.told and place not in ENDED_AT:
         known = [i.id for i, _ in books.put_away(ledger, t)]  # of this dinner: all that was to be put away
-    elif not known:
-        dish = next((d for d in state.meal.dishes if d.id == item or any(s.id == item for s in d.steps)), None)
-        mine = {s.id for s in dish.steps} | {i.id for i in dish.ingredients if i.raw} if dish is not None else set()
-        known = [i.id for i in ledger.open() if i.id in mine] or named(ledger.open(), dish.name if dish is not None else item)
+    else:
+        known = meant(state, item)
         if not known and place in ENDED_AT:
-            known = [i.id for i in ledger.items.values() if i.id in mine][-1:]  # gone already
+            known = [i.id for i in ledger.items.values() if i.id in _of_dish(state, item)][-1:]  # gone already
     for id in known or [item]:
         name = ledger.items[id].name if id in ledger.items else item.replace("-", " ")
         if place in ENDED_AT:
             yield books.Ended(t, id, ENDED_AT[place], name)
         else:
             yield books.Moved(t, id, place_of(place), name)
+
+
+def meant(state: State, item: str) -> list[str]:
+    """Ids of the open things in the ledger that are meant by a name: the thing itself, what its dish has open, or leftovers of that name."""
+    items = state.ledger.open()
+    mine = _of_dish(state, item)
+    dish = _dish_of(state, item)
+    return [i.id for i in items if i.id == item] or [i.id for i in items if i.id in mine] or named(items, dish.name if dish is not None else item)
+
+
+def _dish_of(state: State, item: str) -> Dish | None:
+    return next((d for d in state.meal.dishes if d.id == item or any(s.id == item for s in d.steps)), None)
+
+
+def _of_dish(state: State, item: str) -> set[str]:
+    dish = _dish_of(state, item)
+    return set() if dish is None else {s.id for s in dish.steps} | {i.id for i in dish.ingredients if i.raw}
 
 
 def words_about(state: State, event: e.Event) -> tuple[str, ...]:
@@ -132,9 +153,37 @@ def _speak(notice: Notice) -> Callable[[Turn], None]:
             return
         if notice.severity is Severity.LOW:
             turn.happen(e.Told(turn.t, "food:low"))
+            turn.ask(f"{READING}{notice.item}", notice.say, (Intent.ANSWER, Intent.CORE), wait_s=120.0)
+            return
         turn.say(notice.say)
 
     return act
+
+
+def asked_to_read(state: State, item: str | None) -> str | None:
+    """The thing whose reading was asked for last, when it is the one that is meant (None: none is named)."""
+    asked = [q.id.removeprefix(READING) for q in state.questions if q.id.startswith(READING)]
+    return next((id for id in reversed(asked) if item is None or id in meant(state, item)), None)
+
+
+def read(turn: Turn, celsius: float, item: str) -> None:
+    """Food that waits was probed: what the ledger has to say about that, else that it was noted."""
+    if possible_core(celsius):
+        turn.close(f"{READING}{item}", "value")
+    before = len(turn.events)
+    turn.happen(e.FoodRead(turn.t, item, celsius))
+    if not any(isinstance(x, e.Said) for x in turn.events[before:]):
+        turn.say(p.food_noted(turn.state.ledger.items[item].name, celsius, turn.state.units))
+
+
+def room_read(turn: Turn, celsius: float) -> None:
+    """The room was measured: in a hot one food keeps for an hour only."""
+    before = len(turn.events)
+    turn.happen(e.RoomRead(turn.t, celsius))
+    if not any(isinstance(x, e.Said) for x in turn.events[before:]):
+        limit = counter_limit(Kind.COOKED, celsius)
+        hot = limit < counter_limit(Kind.COOKED)
+        turn.say(p.hot_room(limit) if hot else p.food_noted(ROOM, celsius, turn.state.units))
 
 
 def clear_ended(turn: Turn) -> None:

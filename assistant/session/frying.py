@@ -11,7 +11,7 @@ from assistant.kitchen.doneness import Verdict, food_of, judge, needs_core
 from assistant.kitchen.drop_check import drop_lines
 from assistant.kitchen.meal import Step
 from assistant.kitchen.oil.life import TOP_UP_RULES
-from assistant.session import agenda, before_drop, oil_care, oil_gate
+from assistant.session import agenda, before_drop, food, oil_care, oil_gate
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.state import IN_HEAT, Batch, State, Status, due_t
@@ -340,17 +340,25 @@ def more_time(turn: Turn, command: Command) -> None:
 
 
 def core(turn: Turn, command: Command) -> None:
-    """A core temperature was read."""
+    """A core temperature was read, or the temperature of food that waits, or of the room."""
     assert command.celsius is not None
     state = turn.state
+    if command.item == food.ROOM:
+        food.room_read(turn, command.celsius)
+        return
     asked = next((q.id.partition(":")[2] for q in reversed(state.questions) if q.id.startswith("core:")), None)
+    waits = food.asked_to_read(state, command.item) if asked is None else None
     steps = [s for s in state.meal.steps() if s.core_c is not None and matches(state, s, command.item)]
     active = [s for s in steps if state.steps[s.id].status in (Status.RUNNING, Status.DONE)]
     step_id = asked or (active[-1].id if active else (steps[0].id if steps else None))
-    if step_id is None:
+    if waits is None and step_id is None and command.item is not None:
+        waits = next(iter(food.meant(state, command.item)), None)
+    if waits is not None:
+        food.read(turn, command.celsius, waits)
+    elif step_id is not None:
+        core_read(turn, command.celsius, step_id)
+    else:
         turn.say(p.NOT_NOW)
-        return
-    core_read(turn, command.celsius, step_id)
 
 
 def core_read(turn: Turn, celsius: float, step_id: str) -> None:

@@ -18,7 +18,7 @@ from assistant.session.commands import Command, Intent
 from assistant.session.danger import heat_is_off, pot_in_use
 from assistant.session.frying import gate, next_n
 from assistant.session.state import State
-from assistant.session.turn import Turn, batches_left, heat_said, in_heat, matches, wanted_next
+from assistant.session.turn import Turn, batches_left, from_pairs, heat_said, in_heat, matches, wanted_next
 from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
@@ -51,6 +51,7 @@ def oil_temp(turn: Turn, command: Command) -> None:
 
 def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
     """A believed reading: note it and say what it means for the next drop."""
+    relight = next((q.pending for q in turn.state.questions if q.id == f"oil:{pot_id}" and q.pending), ())
     turn.close(f"oil:{pot_id}", "value")
     turn.happen(e.OilRead(turn.t, pot_id, celsius))
     state = turn.state
@@ -60,6 +61,8 @@ def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
     turn.clear(f"hot:{pot_id}")
     if state.hazard_pot == pot_id:  # nothing goes in, and nobody is told to turn it up
         turn.say(p.oil_noted(celsius, None, state.units))
+        if relight:
+            burner(turn, from_pairs(relight))
         return
     inside = next((s for s, _ in state.in_heat() if s.fry is not None and s.fry.pot == pot_id), None)
     if inside is not None and inside.fry is not None:
@@ -119,7 +122,7 @@ def may_relight(turn: Turn, command: Command) -> bool:
         if not state.thermometer or (pot.read_t is not None and turn.t - pot.read_t < before_drop.STALE_OIL_S):
             turn.happen(e.Told(turn.t, "relight:read"))
             return may_relight(turn, command)
-        turn.ask(f"oil:{pot_in_use(state)}", open_question[1], (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
+        turn.ask(f"oil:{pot_in_use(state)}", open_question[1], (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0, pending=command)
         return False
     if open_question is not None:
         turn.ask(f"relight:{open_question[0]}", open_question[1], (Intent.YES, Intent.NO), wait_s=30.0, pending=command)

@@ -5,7 +5,7 @@ The pot has rooms of its own (`frying`, `oil_told`); steering (yes, undo, skip, 
 
 from __future__ import annotations
 
-from assistant.session import closing, frying, guests, oil_told, sizing
+from assistant.session import closing, food, frying, guests, oil_told, sizing
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.frying import finish
@@ -59,8 +59,12 @@ def place(turn: Turn, command: Command) -> None:
     if command.place == "oven" and step is not None:
         frying.into_heat(turn, step)
         return
+    before = len(turn.events)
     turn.happen(e.Placed(turn.t, command.item, command.place))
-    turn.say(p.place_noted(spoken(turn.state, command.item), command.place))
+    told = any(isinstance(x, e.Said) for x in turn.events[before:])
+    lost = command.place in food.ENDED_AT or any(turn.state.ledger.items[i].over for i in food.meant(turn.state, command.item))
+    if not (told and lost):  # "Too late: discard ..." is all there is to say
+        turn.say(p.place_noted(spoken(turn.state, command.item), command.place))
 
 
 def out_of(turn: Turn, command: Command) -> None:
@@ -173,12 +177,8 @@ def answer(turn: Turn, command: Command) -> None:
             oil_told.topped_up(turn, command)
             return
         celsius = value_c(turn.state, command)
-        if kind in ("oil", "core") and celsius is not None:
-            turn.happen(e.Answered(turn.t, q.id, "value"))
-            if kind == "oil":
-                oil_told.oil_read(turn, celsius, rest)
-            else:
-                frying.core_read(turn, celsius, rest)
+        if kind in ("oil", "core", "reading") and celsius is not None:
+            {"oil": oil_told.oil_read, "core": frying.core_read, "reading": food.read}[kind](turn, celsius, rest)
             return
     turn.say(p.SAY_AGAIN)
 

@@ -623,6 +623,14 @@ def place_noted(name: str, place: str) -> str:
     return f"{upper(name)} {where.get(place, 'on the ' + place)}, noted."
 
 
+def food_noted(name: str, celsius: float, units: str) -> str:
+    return f"{upper(name)} {degrees(celsius, units)}, noted."
+
+
+def hot_room(limit_s: float) -> str:
+    return f"A hot room: what stands out keeps {duration(limit_s)}."
+
+
 def out_of(name: str) -> str:
     return f"Out of {name}, noted."
 

@@ -338,6 +338,21 @@ def test_after_trouble_with_a_pot_it_is_asked_once_whether_the_heat_is_off(fryin
     assert not any("Heat off" in x or "urner to" in x or "urner up" in x for x in frying.wait(300))
 
 
+def test_the_reading_that_smoke_waits_for_lights_the_burner(frying: Frying) -> None:
+    """After the air is clear the oil is to be read; with the reading the burner that was asked for is on, and what to change is said."""
+    frying.say(40, "it's smoking")
+    frying.wait(56)
+    frying.say(57, "no")
+    frying.say(60, "yes")
+    frying.say(120, "carry on")
+    assert frying.say(700, "burner on") == ["Is the air clear?"]
+    assert frying.say(705, "yes")[-1] == "What does the oil read?"
+    said = frying.say(710, "three hundred")
+    assert said[0] == "Oil 300."
+    assert said[1:3] == ["That oil is worn out: replace it once it is cold.", "Burner on, noted."]
+    assert frying.kit.state.pots["big-pot"].on
+
+
 def test_after_smoke_nobody_is_told_to_turn_it_up(frying: Frying) -> None:
     """A cool reading is noted, whatever is in the oil; without a word that the heat is off an alarm says so, in words that fit."""
     frying.say(40, "it's smoking")

@@ -475,10 +475,36 @@ def test_a_number_past_its_limits_is_answered_with_the_limits(words: str, says: 
     assert not kit.state.clocks
 
 
+def test_a_reading_of_food_that_waits_is_asked_for_and_taken() -> None:
+    """Hot holding: after two hours a reading is asked for, and a bare figure is its answer; 135 F is enough, less is said plainly; what no core can
+    be is asked again and changes nothing. (Food Code 3-501.16.)"""
+    kit = Kit()
+    kit.say(5, "yes")
+    kit._add((e.StepBegan(100, "peas-mash"), e.StepDone(200, "peas-mash")))
+    kit.say(300, "the peas are in the oven")
+    assert "Read the peas: hot holding wants 135." in kit.wait(300 + 7201)
+    assert kit.say(7510, "four hundred") == ["That core cannot be. Read it again?"]
+    assert kit.say(7520, "one thirty") == ["Peas too cool to hold: reheat or eat."]
+    assert kit.say(7700, "the peas are at one forty") == ["Peas 140, noted."]
+    assert not kit.state.ledger.items["peas-mash"].over
+    assert "peas-mash" not in kit.state.cores
+
+
+def test_in_a_hot_room_food_has_an_hour() -> None:
+    """Above 90 F one hour instead of two (USDA FSIS); a room that cannot be is asked about and changes nothing."""
+    kit = Kit()
+    kit.say(5, "yes")
+    kit.say(10, "the fish is on the counter")
+    assert kit.say(20, "the room is at seventy two") == ["Room 72, noted."]
+    assert kit.say(30, "the room is at three hundred") == ["That room temperature cannot be. What is it?"]
+    assert kit.say(40, "the room is at ninety five") == ["A hot room: what stands out keeps one hour."]
+    assert "Discard the white fish: out too long." in kit.wait(3700)
+
+
 def test_a_thing_thrown_away_twice_is_said_plainly_and_drops_no_other_clock() -> None:
     """Named by its dish: the raw fish ends, once; the butter of the peas keeps its clock when there are no peas yet."""
     kit = Kit()
     assert kit.say(20, "the fish is thrown away") == ["Fish in the bin, noted."]
-    assert kit.say(40, "the fish is thrown away")[0] == "White fish: already discarded."
+    assert kit.say(40, "the fish is thrown away") == ["White fish: already discarded."]
     kit.say(60, "the peas are thrown away")
     assert not kit.state.ledger.items["butter"].ended
