@@ -145,11 +145,17 @@ def lethality(history: Sequence[tuple[float, float]]) -> float:
     total = 0.0
     for (t0, c0), (t1, c1) in pairwise(history):
         steps = max(1, math.ceil(abs(c1 - c0) / 0.1))
-        for i in range(steps):
-            c = c0 + (c1 - c0) * (i + 0.5) / steps
-            if c >= 55.0:
-                total += 7.0 * (t1 - t0) / steps / (55.0 * 10.0 ** ((70.0 - c) / 5.5))
+        total += sum(7.0 * (t1 - t0) / steps / seven_log_s(c0 + (c1 - c0) * (i + 0.5) / steps) for i in range(steps))
     return total
+
+
+def seven_log_s(core_c: float) -> float:
+    """How long a core at this temperature takes for a 7 log10 reduction, s; infinite below 55 C.
+
+    >>> round(seven_log_s(70.0)), round(seven_log_s(64.5)), seven_log_s(54.0)
+    (55, 550, inf)
+    """
+    return 55.0 * 10.0 ** ((70.0 - core_c) / 5.5) if core_c >= 55.0 else math.inf
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from assistant.kitchen import scripts
-from assistant.kitchen.doneness import food_of, needs_core, probe_times_of, target, without_thermometer
+from assistant.kitchen.doneness import LETHALITY_SOURCE, food_of, needs_core, probe_times_of, seven_log_s, target, without_thermometer
 from assistant.kitchen.food_clocks import (
     COLD_C,
     COOLING,
@@ -82,6 +82,9 @@ def _doneness(meal: Meal) -> Iterator[Rule]:
             bone = ", off the bone" if dish.food_kind in ("poultry", "meat") else ""
             pieces = f" in the two biggest pieces{bone}" if want.two else ""
             yield Rule(topic, (step.name,), f"Core {_both(want.core_c)}{pieces}{rest}.{first}", want.source)
+            if food_of(dish) == "poultry":
+                held = " or ".join(f"{duration(seven_log_s(c))} at {_both(c)}" for c in ((155.0 - 32.0) / 1.8, (160.0 - 32.0) / 1.8))
+                yield Rule(topic, (step.name,), f"For information, not for use: {held} kills as much; {_both(want.core_c)} stays.", LETHALITY_SOURCE)
 
 
 def _clocks(meal: Meal) -> Iterator[Rule]:

@@ -198,6 +198,17 @@ def test_every_rule_has_a_source(name: str) -> None:
     assert {"Done by number", "Food on the clock", "Raw and ready apart", "Hot oil", "In danger"} <= topics
 
 
+def test_time_at_a_lower_core_is_information_and_the_target_stays() -> None:
+    """Poultry: the times of the envelope (110 s at 68.3 C, 34.5 s at 71.1 C) beside the target, and nowhere but for poultry."""
+    told = [r for name in BUNDLED for r in rules_for(meal(name)) if r.text.startswith("For information")]
+    assert [r.applies_to for r in told] == [("thighs fry",)]
+    assert (
+        told[0].text
+        == "For information, not for use: two minutes at 155 F (68 C) or thirty-five seconds at 160 F (71 C) kills as much; 165 F (74 C) stays."
+    )
+    assert "FSIS" in told[0].source
+
+
 @pytest.mark.parametrize(("name", "oil_takes"), [("fish-supper", "fish, wheat"), ("sunday-thighs", "wheat"), ("fritter-night", "egg, wheat")])
 def test_the_oil_takes_on_what_goes_into_it(name: str, oil_takes: str) -> None:
     """A sauce that comes on at the table, a glaze after the fry, touch no oil."""
