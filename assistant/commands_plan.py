@@ -21,8 +21,11 @@ from assistant.kitchen.evening import EveningPlan, PlanError, Setting
 from assistant.kitchen.meal import Meal
 from assistant.kitchen.my_times import forget, read_times, write_times
 from assistant.kitchen.plan_chance import WANTED, Sturdy, sturdy_plan
-from assistant.kitchen.plan_meal import clock, earliest, minutes
-from assistant.kitchen.plan_safety import instead_of_poultry, refused
+from assistant.kitchen.plan_clock import clock, minutes
+from assistant.kitchen.plan_laid import too_long
+from assistant.kitchen.plan_safety import instead_of_poultry
+from assistant.kitchen.plan_soonest import earliest
+from assistant.kitchen.plan_ways import or_else
 from assistant.kitchen.scale import scaled
 from assistant.kitchen.shopping import HaveError, Shopping, read_have, shopping
 from assistant.options import DATA, NOW, PEOPLE, SERVE, When, wrong_serving
@@ -92,13 +95,12 @@ def plan(
     try:
         reason = ""
         if serve_s is None:
-            soonest = earliest(card, setting, present)
+            with or_else(card, None, present, setting):
+                soonest = earliest(card, setting, present)
             serve_s, reason = soonest.serve_s, f"It cannot be sooner: {soonest.reason}."
         found = sturdy_plan(card, serve_s, eaters, present, setting)
     except PlanError as wrong:
         raise _CannotError(str(wrong)) from wrong
-    if unsafe := refused(found.plan, scaled(card, eaters)):
-        raise _CannotError("\n".join(unsafe))
     undone = [words for dish in without_thermometer(card, instead_of_poultry(card)) for words in dish.say]
     remarks = tuple(r for r in (*undone, reason, *_remarks(found, card, setting, ahead)) if r)
     today = midnight.date()
@@ -181,7 +183,7 @@ def _remarks(found: Sturdy, meal: Meal, setting: Setting, ahead: tuple[Made, ...
         yield f"It lands in {found.chance:.0%} of simulated evenings{air}."
     else:
         yield f"It lands in {found.chance:.0%} of simulated evenings."
-    yield from (f"{words}." for words in found.plan.broken)
+    yield from (f"{words[:1].upper()}{words[1:]}." for words in too_long(found.plan))
     yield from (f"{p.words}: {p.chance:.0%}." for p in found.proposals)
     if setting.usual_s:
         own = "; ".join(f"{meal.step(s).name} {minutes(t)} (card {minutes(meal.step(s).span.usual_s)})" for s, t in setting.usual_s.items())

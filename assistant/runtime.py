@@ -75,15 +75,15 @@ def plan_first(
 ) -> EveningPlan:
     """The solver's plan of an evening that begins now, serve_t in kitchen time (None: the soonest); usual_s: this cook's own times, by step; done:
     steps made before. PlanError, one sentence, when there is none."""
-    from assistant.kitchen.evening import PlanError, Setting
+    from assistant.kitchen.evening import Setting
     from assistant.kitchen.plan_live import plan_now
-    from assistant.kitchen.plan_safety import refused
+    from assistant.kitchen.plan_safety import safe
+    from assistant.kitchen.plan_ways import or_else
     from assistant.kitchen.scale import scaled
 
-    plan = plan_now(meal, serve_t, 0.0, Setting(people=people, usual_s=dict(usual_s), done=done))
-    if unsafe := refused(plan, scaled(meal, people)):
-        raise PlanError(" ".join(unsafe))
-    return plan
+    setting = Setting(people=people, usual_s=dict(usual_s), done=done)
+    with or_else(meal, serve_t, 0.0, setting):
+        return safe(plan_now(meal, serve_t, 0.0, setting), scaled(meal, people))
 
 
 def still_made(state: State) -> frozenset[str]:

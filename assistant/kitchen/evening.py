@@ -24,6 +24,10 @@ class PlanError(Exception):
     """The meal cannot be planned as its card has it: one sentence that names the card, the line and the way out."""
 
 
+class TooMuchError(PlanError):
+    """More food than the pots and the limits of the meal take: less of it, or another pot, may do."""
+
+
 @dataclass(frozen=True, slots=True)
 class Pads:
     """Air in a plan: share of each hands task's spread kept free behind it; how early all should be ready, s; margin on what holds allow, s."""
@@ -39,7 +43,8 @@ class Setting:
     price; skip: dishes and steps left out; done: steps already done; batches: number of batches asked for, by step; small_first: of these the lots
     whose smaller batches go first; usual_s: learnt durations, by
     step; oven_hold: dishes to be kept warm in the oven although their card does not say so; ahead: on how many days before serving there is a
-    session; crowded: a lot has more batches than what it leaves keeps for, so all but the last are held at a price; grid_s: the unit of time, s."""
+    session; crowded: a lot has more batches than what it leaves keeps for, so all but the last are held at a price; unmixed: a pot does
+    one lot after the other, no batches of another between; grid_s: the unit of time, s."""
 
     people: int = 0
     helper: bool = False
@@ -52,6 +57,7 @@ class Setting:
     oven_hold: frozenset[str] = frozenset()
     ahead: int = 0
     crowded: bool = False
+    unmixed: bool = False
     pads: Pads = Pads()
     grid_s: int = 30
 
@@ -125,9 +131,9 @@ class EveningPlan:
     """The plan of one evening. serve_s, origin_s: on the caller's clock; grid_s: the problem's unit, s; cost, bound, optimal: of the solver (a
     shifted plan has no proof); waits: by dish; batches: by frying step; ask_s: when to ask whether everyone is here, relative to serving
     (None: nothing is fried); limits: simple lower bounds on the length of the evening, s, by what sets them; starts, ends: s from the origin, by
-    task; names: of machines, where the kitchen calls them otherwise; because: dish that serving waits for where it is later than wanted; broken:
-    elastic limits that this plan does not keep, as words; chance: of landing, where it was simulated; learned: steps planned with this cook's own
-    times; the rest is what it was made from."""
+    task; names: of machines, where the kitchen calls them otherwise; because: task, or busy machine, that serving waits for where it is later than
+    wanted; broken: elastic limits that this plan does not keep, as words; chance: of landing, where it was simulated; learned: steps planned with
+    this cook's own times; the rest is what it was made from."""
 
     meal: str
     people: int

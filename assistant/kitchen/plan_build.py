@@ -52,7 +52,7 @@ def _built(b: Board) -> Built:
     _evening(b)
     equipment = b.meal.equipment
     machines = [Machine("cook"), *([Machine("helper")] if b.setting.helper else [])]
-    machines += [Machine(p.id, pot_setup(b, p)) for p in equipment.pots]
+    machines += [Machine(p.id, pot_setup(b, p), together=b.setting.unmixed and not b.setting.cooking) for p in equipment.pots]
     machines.append(Machine("oven", oven_setup(b), open=True))
     problem = Problem(
         tuple(b.tasks.values()),

@@ -10,15 +10,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from assistant.kitchen.evening import EveningPlan, Pads, Setting
-from assistant.kitchen.meal import Meal, StepKind
+from assistant.kitchen.evening import EveningPlan, Pads, PlanError, Setting
+from assistant.kitchen.meal import Meal
+from assistant.kitchen.plan_clock import minutes
 from assistant.kitchen.plan_figures import LIFT_S, spread_s
-from assistant.kitchen.plan_meal import fuller, minutes, plan_meal, try_plan
+from assistant.kitchen.plan_meal import plan_meal, try_plan
+from assistant.kitchen.plan_safety import refused, safe
+from assistant.kitchen.plan_ways import Way, or_else, other_meals, those_that, waves, ways
 from assistant.kitchen.scale import scaled
 from assistant.planning.problem import Plan
 from assistant.planning.simulate import SAMPLES, simulate
-from assistant.speaking.prompts import number as in_words
-from assistant.speaking.prompts import upper
 
 WANTED = 0.95
 LATE_S = 300.0
@@ -93,9 +94,11 @@ def landing(meal: Meal, plan: EveningPlan, setting: Setting, samples: int = SAMP
 
 
 def sturdy_plan(meal: Meal, serve_s: float, people: int | None, now_s: float | None, setting: Setting, samples: int = SAMPLES) -> Sturdy:
-    """The plan for this time, with as little air as reaches 95 %. Raises as `plan_meal` does."""
+    """The plan for this time, with as little air as reaches 95 %. Raises as `plan_meal` does, and TooMuchError when food would be
+    out for too long."""
     setting = replace(setting, people=people or setting.people or meal.serves)
-    bare = plan_meal(meal, serve_s, people, now_s, setting)
+    with or_else(meal, serve_s, now_s, setting):
+        bare = safe(plan_meal(meal, serve_s, people, now_s, setting), scaled(meal, setting.people))
     before = landing(meal, bare, setting, samples).chance
     # air goes into the batches that were chosen
     chosen = replace(setting, batches={step: len(sizes) for step, sizes in bare.batches.items()}, small_first=bare.setting.small_first)
@@ -110,7 +113,7 @@ def _aired(meal: Meal, plan: EveningPlan, now_s: float | None, setting: Setting,
         if plan.broken or (plan.chance or 0.0) >= WANTED:
             break
         other = try_plan(meal, plan.serve_s, now_s, replace(setting, pads=pads))
-        if other is None:
+        if other is None or refused(other, scaled(meal, setting.people)):
             break  # no room for more air
         better = landing(meal, other, setting, samples).chance
         if better > (plan.chance or 0.0):
@@ -119,28 +122,23 @@ def _aired(meal: Meal, plan: EveningPlan, now_s: float | None, setting: Setting,
 
 
 def _proposals(meal: Meal, serve_s: float, now_s: float | None, setting: Setting, samples: int) -> Iterator[Proposal]:
-    ways = [(other, serve_s, words) for other, words in _ways(meal, setting)]
-    if now_s is not None:
-        ways.append((setting, serve_s + LATER_S, f"Serve {minutes(LATER_S)} later"))
-    for other, at, words in ways:
-        plan = try_plan(meal, at, now_s, other)
+    def lands(way: Way, at: float = serve_s) -> float | None:
+        """The chance of a way that keeps every limit and lands."""
+        try:
+            plan = try_plan(way.meal, at, now_s, way.setting, crowd=False)
+        except PlanError:
+            return None
         if plan is None:
-            continue
-        better = _aired(meal, replace(plan, chance=landing(meal, plan, other, samples).chance), now_s, other, samples).chance or 0.0
-        if better >= WANTED:
-            yield Proposal(words, better)
+            return None
+        plan = replace(plan, chance=landing(way.meal, plan, way.setting, samples).chance)
+        chance = _aired(way.meal, plan, now_s, way.setting, samples).chance or 0.0
+        return chance if chance >= WANTED else None
 
-
-def _ways(meal: Meal, setting: Setting) -> Iterator[tuple[Setting, str]]:
-    for step, number in fuller(meal, setting):
-        words = f"{upper(in_words(number))} batch{'' if number == 1 else 'es'} of {meal.dish(step.dish).name} instead of {number + 1}"
-        yield replace(setting, batches={**setting.batches, step.id: number}), words
-    waves = {-(-setting.people * 2 // 3), -(-setting.people // 2), meal.serves}
-    for first in sorted((n for n in waves if n < setting.people), reverse=True):
-        yield replace(setting, people=first), f"Cook in waves of {first}"
-    if meal.equipment.oven:
-        for dish in meal.dishes:
-            fries = any(s.kind is StepKind.FRY for s in dish.steps)
-            kept = any(s.hold and s.hold.oven_c for s in dish.steps)
-            if fries and not kept and not dish.component:
-                yield replace(setting, oven_hold=setting.oven_hold | {dish.id}), f"Keep the {dish.name} warm in the oven"
+    found = [*those_that(lands, ways(meal, setting))]
+    later = Way(f"Serve {minutes(LATER_S)} later", meal, setting)
+    if now_s is not None and (chance := lands(later, serve_s + LATER_S)):
+        found.append((later, chance))
+    if not found:
+        found += those_that(lands, other_meals(meal, setting))
+    found += those_that(lands, waves(meal, setting))
+    return (Proposal(way.words, chance) for way, chance in found)

@@ -2,15 +2,15 @@
 
 `for_cooking` makes a plan ready for the evening: limits get prices, serving may slip at the dearest one. Then, with all facts of the evening so far,
 `shift` answers within milliseconds in plain Python (every order kept, what must moves later), and `replan` asks the solver for at most 0.3 s;
-its plan is taken only if it is `worth_it`. What was told stays unless leaving it keeps a limit or saves two minutes. `changes` says what
-is different. What has happened never moves. Facts name tasks by the ids of `evening.task_id`; they are applied to the plan's own problem each
-time, all of them, so that a journal replays to the same plan.
+its plan is taken only if it is `worth_it`. What was told stays unless leaving it keeps a limit or saves two minutes. What has happened never moves.
+Facts name tasks by the ids of `evening.task_id`; they are applied to the plan's own problem each time, all of them, so that a journal replays to the
+same plan.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import ceil, floor
 
 from assistant.kitchen.evening import EveningPlan, Item, PlanError, Setting
@@ -18,41 +18,15 @@ from assistant.kitchen.meal import Meal
 from assistant.kitchen.plan_build import build
 from assistant.kitchen.plan_facts import Began, Ended, Fact, Helper, Late, LeftOut, MoreTime, People, ServeAt
 from assistant.kitchen.plan_figures import LATE_PRICE, ROOM_FOR_LATENESS_S
-from assistant.kitchen.plan_meal import check_meal, earliest, lay_out, try_plan
+from assistant.kitchen.plan_laid import lay_out
+from assistant.kitchen.plan_meal import try_plan
+from assistant.kitchen.plan_soonest import check_meal, earliest
 from assistant.planning import shift as quick
 from assistant.planning.happened import happened
 from assistant.planning.problem import Lag, Machine, Order, Plan, Problem, Task, Use, Wish
 
 LIMIT_S = 0.3
 WORTH_S = 120.0
-
-
-@dataclass(frozen=True, slots=True)
-class Moved:
-    """What a dish's next step does: from when to when, s on the caller's clock."""
-
-    dish: str
-    name: str
-    from_s: float
-    to_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class Changes:
-    """The difference between two plans. serve_from_s, serve_to_s: equal when serving stays; reason: why it slips ("" when it does not); moved:
-    dishes whose next step moves two minutes or more; gone: dishes no longer made; broken: limits the new plan does not keep."""
-
-    serve_from_s: float
-    serve_to_s: float
-    reason: str
-    moved: tuple[Moved, ...]
-    gone: tuple[str, ...]
-    broken: tuple[str, ...]
-
-    @property
-    def none(self) -> bool:
-        """Whether there is nothing to say."""
-        return self.serve_from_s == self.serve_to_s and not self.moved and not self.gone
 
 
 def for_cooking(meal: Meal, plan: EveningPlan) -> EveningPlan:
@@ -124,30 +98,6 @@ def replan(plan: EveningPlan, facts: Iterable[Fact], now_s: float, meal: Meal | 
 def worth_it(old: EveningPlan, new: EveningPlan) -> bool:
     """Whether the cook should hear the new plan: it serves two minutes sooner, or keeps a limit that the old one breaks."""
     return old.serve_s - new.serve_s >= WORTH_S or (len(new.broken) < len(old.broken) and new.serve_s <= old.serve_s)
-
-
-def changes(old: EveningPlan, new: EveningPlan, now_s: float) -> Changes:
-    """What the new plan does differently from what was told, from now on."""
-    before = _next_steps(old, now_s)
-    after = _next_steps(new, now_s)
-    moved = tuple(
-        Moved(dish, name, before[dish][1], at)
-        for dish, (name, at) in after.items()
-        if dish in before and before[dish][0] == name and abs(at - before[dish][1]) >= WORTH_S
-    )
-    gone = tuple(sorted({t.dish for t in old.tasks if t.dish} - {t.dish for t in new.tasks if t.dish}))
-    late = new.serve_s > old.serve_s
-    return Changes(old.serve_s, new.serve_s, new.because if late else "", moved, gone, new.broken)
-
-
-def _next_steps(plan: EveningPlan, now_s: float) -> dict[str, tuple[str, float]]:
-    """By dish: the next thing the cook begins, and when."""
-    found: dict[str, tuple[str, float]] = {}
-    for task in plan.tasks:
-        at = plan.serve_s + task.start_s
-        if task.dish and task.action in ("do", "drop", "put in", "begin") and at > now_s and task.dish not in found:
-            found[task.dish] = (task.name, at)
-    return found
 
 
 # -- facts onto the problem
@@ -254,7 +204,7 @@ def _finer(problem: Problem, by: int) -> Problem:
     return Problem(
         tasks,
         tuple(Lag(g.first, g.then, more(g.least), more(g.most), g.price, g.of_first, g.of_then) for g in problem.lags),
-        tuple(Machine(m.id, tuple((pair, n * by) for pair, n in m.setup), m.open) for m in problem.machines),
+        tuple(replace(m, setup=tuple((pair, n * by) for pair, n in m.setup)) for m in problem.machines),
         problem.stores,
         tuple(Order(o.first, o.then, o.price * by) for o in problem.orders),
         problem.horizon * by,

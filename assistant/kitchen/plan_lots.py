@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import product
 from math import ceil
 
-from assistant.kitchen.evening import BatchSize, PlanError, Setting
+from assistant.kitchen.evening import BatchSize, Setting, TooMuchError
 from assistant.kitchen.meal import Step
 from assistant.kitchen.plan_board import Board, at_line
 from assistant.kitchen.plan_figures import SECOND_FRY_LEAVES, limits_of
@@ -39,7 +39,7 @@ def batch_sizes(b: Board, step: Step) -> tuple[BatchSize, ...]:
         fewest = max(fewest, ceil(pieces / limits.most_pieces))
     one = kg / pieces if pieces else 0.0
     if limits.most_kg <= 0 or limits.most_pieces == 0 or one > limits.most_kg * (1 + 1e-6):
-        raise PlanError(
+        raise TooMuchError(
             f"{at_line(b.meal, step.line)}: '{step.name}' is more than {b.pots[step.fry.pot].name} can take ({limits.limited_by}); "
             "use a bigger pot, more oil or smaller pieces."
         )

@@ -53,3 +53,12 @@ def refused(plan: EveningPlan, meal: Meal) -> tuple[str, ...]:
             found.append(f"{upper(item.name)} would be out {span_words(then.out_s)}: the limit is {span_words(counter_limit(item.kind))}.")
             found.append(KINDS[item.kind].chill)
     return tuple(found)
+
+
+def safe(plan: EveningPlan, meal: Meal) -> EveningPlan:
+    """This plan, or TooMuchError with why it is not made. meal: as planned."""
+    from assistant.kitchen.evening import TooMuchError
+
+    if unsafe := refused(plan, meal):
+        raise TooMuchError(" ".join(unsafe))
+    return plan

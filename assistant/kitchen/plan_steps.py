@@ -6,7 +6,7 @@ the lift (hands: lift, drain, salt, skim, dry tongs, look at level and heat) to 
 
 from __future__ import annotations
 
-from assistant.kitchen.evening import PlanError
+from assistant.kitchen.evening import PlanError, TooMuchError
 from assistant.kitchen.meal import Step, StepKind
 from assistant.kitchen.plan_board import Board, at_line
 from assistant.kitchen.plan_facts import task_id
@@ -82,9 +82,9 @@ def _fry(b: Board, step: Step) -> None:
         # raw food is out of the fridge from the first drop of its lot to the last
         least = sum(b.tasks[task_id(step.id, "fry", n)].shortest * b.grid + LIFT_S for n in range(1, len(sizes) + 1))
         if least > OUT_OF_FRIDGE_S - RAW_HANDLING_S and not b.setting.cooking:
-            raise PlanError(
+            raise TooMuchError(
                 f"{at_line(b.meal, step.line)}: '{step.name}' takes {least / 60:.0f} minutes in {len(sizes)} batches, too long for raw food that is "
-                f"out of the fridge for {RAW_HANDLING_S / 60:.0f} minutes before and for two hours at most; use a bigger pot, or cook for fewer."
+                f"out of the fridge for {RAW_HANDLING_S / 60:.0f} minutes before and for two hours at most."
             )
         first, last = b.first[step.id][0][0], b.last[step.id][-1][0]
         b.within(first, last, OUT_OF_FRIDGE_S - RAW_HANDLING_S, of_first="start", of_then="end")

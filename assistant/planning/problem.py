@@ -84,11 +84,13 @@ class Lag:
 
 @dataclass(frozen=True, slots=True)
 class Machine:
-    """Runs one task at a time. setup: ((a, b), units) from a task in state a to one in b (missing: 0); open: tasks of one state may overlap."""
+    """Runs one task at a time. setup: ((a, b), units) from a task in state a to one in b (missing: 0); open: tasks of one state may overlap;
+    together: all tasks of one state come before all of another, or after."""
 
     id: str
     setup: tuple[tuple[tuple[str, str], int], ...] = ()
     open: bool = False
+    together: bool = False
 
     def setups(self) -> dict[tuple[str, str], int]:
         """Set-up times by pair of states."""
@@ -135,7 +137,8 @@ class Problem:
 @dataclass(frozen=True, slots=True)
 class Plan:
     """A timetable. starts, ends: by task; by: the machine of each use, by task; left_out: tasks skipped; cost and proven lower bound; status:
-    `optimal`, `feasible`, `infeasible`, or `unknown` (stopped before anything was found). Only the status is set when there is no timetable."""
+    `optimal`, `feasible`, `infeasible`, or `unknown` (stopped before anything was found); work: what it took, in the solver's units. Only status
+    and work are set when there is no timetable."""
 
     status: str
     starts: Mapping[str, int] = field(default_factory=dict)
@@ -144,6 +147,7 @@ class Plan:
     left_out: frozenset[str] = frozenset()
     cost: int = 0
     bound: int = 0
+    work: float = field(default=0.0, compare=False)
 
     @property
     def optimal(self) -> bool:
@@ -223,7 +227,7 @@ def to_dict(problem: Problem) -> dict[str, Any]:
             for t in problem.tasks
         ],
         "lags": [[g.first, g.then, g.least, g.most, g.price, g.of_first, g.of_then] for g in problem.lags],
-        "machines": [[m.id, [[a, b, n] for (a, b), n in m.setup], m.open] for m in problem.machines],
+        "machines": [[m.id, [[a, b, n] for (a, b), n in m.setup], m.open, m.together] for m in problem.machines],
         "stores": [[s.id, s.capacity] for s in problem.stores],
         "orders": [[o.first, o.then, o.price] for o in problem.orders],
     }
@@ -250,7 +254,7 @@ def from_dict(data: Mapping[str, Any]) -> Problem:
             for task_id, usual, least, most, stretch, uses, needs, earliest, latest, wish, was, skip in data["tasks"]
         ),
         lags=tuple(Lag(*g) for g in data["lags"]),
-        machines=tuple(Machine(i, tuple(((a, b), n) for a, b, n in setup), is_open) for i, setup, is_open in data["machines"]),
+        machines=tuple(Machine(i, tuple(((a, b), n) for a, b, n in setup), *how) for i, setup, *how in data["machines"]),
         stores=tuple(Store(*s) for s in data["stores"]),
         orders=tuple(Order(*o) for o in data["orders"]),
         horizon=data["horizon"],

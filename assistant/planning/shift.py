@@ -230,23 +230,30 @@ def slack(problem: Problem, plan: Plan) -> dict[str, int]:
 
 
 def held_up_by(problem: Problem, plan: Plan, task_id: str) -> str:
-    """The task at the head of a chain without air that leads to the start of this one, the latest such: what it waits for in the end."""
+    """The task at the head of a chain without air that leads to the start of this one, the latest such: what it waits for in the end. Where all
+    chains begin in the air (at what was moved so that a limit is kept), the machine that is busy longest on them; the task itself where none is."""
     g = graph(problem, plan)
     times = [x for t in g.tasks for x in (plan.starts[t.id], plan.ends[t.id])]
-    into: dict[int, list[tuple[int, int]]] = {}
+    into: dict[int, list[int]] = {}
     for a, b, units in g.hard:
-        into.setdefault(b, []).append((a, units))
-    stack = [next(2 * i for i, t in enumerate(g.tasks) if t.id == task_id)]
-    seen, heads = set(stack), list(stack)
+        if b not in g.fixed and times[a] + units == times[b]:
+            into.setdefault(b, []).append(a)
+    own = next(2 * i for i, t in enumerate(g.tasks) if t.id == task_id)
+    stack, seen = [own], {own}
     while stack:
-        at = stack.pop()
-        before = [] if at in g.fixed else [a for a, units in into.get(at, []) if a not in seen and times[a] + units == times[at]]
+        before = [a for a in into.get(stack.pop(), []) if a not in seen]
         seen.update(before)
         stack += before
-        # a chain begins where something cannot move, or has only just become possible
-        if not before and (at in g.fixed or (at % 2 == 0 and times[at] <= g.tasks[at // 2].earliest)):
-            heads.append(at)
-    return g.tasks[min(heads, key=lambda k: (k in heads[:1], -times[k])) // 2].id
+    # a chain begins where something cannot move, or has only just become possible
+    heads = [k for k in seen - {own} if k in g.fixed or (k % 2 == 0 and 0 < times[k] <= g.tasks[k // 2].earliest)]
+    if heads:
+        return g.tasks[max(heads, key=lambda k: (times[k], k in g.fixed)) // 2].id
+    busy: dict[str, int] = {}
+    for task in (g.tasks[k // 2] for k in seen if k % 2 == 0):
+        for use in task.uses:
+            machine = _machine(task, use, plan)
+            busy[machine] = busy.get(machine, 0) + plan.ends[task.id] - plan.starts[task.id]
+    return max(busy, key=lambda m: busy[m], default=task_id)
 
 
 def over_limits(problem: Problem, plan: Plan, least_price: int = 1) -> list[tuple[str, str, int]]:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from assistant.kitchen.evening import EveningPlan, PlanTask
 from assistant.kitchen.meal import Meal
+from assistant.kitchen.plan_clock import clock
 from assistant.kitchen.plan_figures import ROOM_C, heating
-from assistant.kitchen.plan_meal import clock
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

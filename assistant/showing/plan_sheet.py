@@ -9,7 +9,7 @@ from html import escape
 
 from assistant.kitchen.evening import EveningPlan, PlanTask
 from assistant.kitchen.meal import Meal
-from assistant.kitchen.plan_meal import clock, minutes
+from assistant.kitchen.plan_clock import clock, minutes
 from assistant.kitchen.shopping import Shopping
 
 SILENT = frozenset({"wait", "heat", "keep", "fry", "bake", "stove", "serve"})

@@ -10,7 +10,8 @@ from planning_kit import HOUR, SERVE, bundled, dish, fry, meal, step
 from assistant.kitchen.evening import EveningPlan
 from assistant.kitchen.meal import Amount, Day, Hold, Ingredient, Keep, Meal, Span, StepKind
 from assistant.kitchen.plan_ahead import days_ahead
-from assistant.kitchen.plan_meal import NotReadyError, plan_meal
+from assistant.kitchen.plan_meal import plan_meal
+from assistant.kitchen.plan_soonest import NotReadyError
 
 DAY = 24 * HOUR
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import datetime
 from pathlib import Path
 
@@ -210,8 +211,21 @@ def test_broken_settings_are_refused(monkeypatch: pytest.MonkeyPatch, tmp_path: 
     assert "settings.toml: 'units' is wrong" in result.output
 
 
-def test_a_crowd_gets_a_plan_or_a_sentence() -> None:
-    """For fourteen: however many batches, they are counted in words, and nothing ends in a traceback."""
-    result = run("fish-supper", "--for", 14, "--serve", "18:30", "--now", "12:00")
-    assert result.exception is None or isinstance(result.exception, SystemExit)
-    assert result.exit_code in (0, 3)
+@pytest.mark.parametrize("meal", ["fish-supper", "sunday-thighs"])
+def test_a_crowd_that_is_too_much_is_told_why_and_what_would_do(meal: str) -> None:
+    """For twenty: what is over its limit, and waves that were planned within every limit; that many indeed get a plan that lands."""
+    result = run(meal, "--for", 20, "--serve", "18:30", "--now", "9:00")
+    assert result.exit_code == 3
+    assert "limit is two hours" in result.output or "two hours at most" in result.output
+    wave = re.search(r"What would do: .*cook in waves of (\d+)\.", result.output)
+    assert wave is not None
+    assert run(meal, "--for", wave[1], "--serve", "18:30", "--now", "9:00").exit_code == 0
+
+
+def test_a_crowd_that_holds_too_long_is_planned_with_a_line_for_each_lot() -> None:
+    """Twenty for fritters: nothing hot lands, said once for the lot and not for each of its batches; with it what would land."""
+    text = run("fritter-night", "--for", 20, "--serve", "18:30", "--now", "9:00").stdout
+    head = text.split("\n\n")[0]
+    assert re.search(r"^Fritters fry: \d+ batches wait up to \d+ minutes too long\.$", head, re.M)
+    assert re.search(r"^Cook in waves of \d+: (9[5-9]|100)%\.$", head, re.M)
+    assert head.count("too long") == 1

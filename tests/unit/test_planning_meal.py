@@ -15,8 +15,10 @@ from assistant.kitchen.evening import EveningPlan, Pads, PlanError, Setting
 from assistant.kitchen.meal import Amount, Day, Equipment, Hold, Ingredient, Keep, Meal, StepKind
 from assistant.kitchen.plan_build import build
 from assistant.kitchen.plan_figures import LIFT_S
+from assistant.kitchen.plan_laid import bounds
 from assistant.kitchen.plan_lots import MOST_WAYS, other_lots, split
-from assistant.kitchen.plan_meal import NotReadyError, bounds, earliest, plan_meal
+from assistant.kitchen.plan_meal import plan_meal
+from assistant.kitchen.plan_soonest import NotReadyError, earliest, long_enough_s
 from assistant.planning.problem import Plan
 from assistant.planning.solve import solve
 
@@ -425,6 +427,21 @@ def test_number_and_size_of_batches_are_chosen_and_proven() -> None:
     first = plan_meal(card, SERVE, people=5, setting=Setting(batches={step: len(sizes) for step, sizes in plan.batches.items()}))
     assert [b.pieces for b in first.batches["fish-fry"]] == [2, 2, 1]
     assert plan.cost < first.cost
+
+
+@pytest.mark.parametrize(("name", "people"), [("fish-supper", 2), ("fritter-night", 3), ("sunday-thighs", 5)])
+def test_no_other_way_to_divide_the_lots_is_sooner(name: str, people: int) -> None:
+    """The soonest time is that of the fewest even batches: every other way is proven to be no sooner."""
+    card, setting = bundled(name), Setting(people=people)
+    length = long_enough_s(card, setting)
+    built = build(card, setting, length, None)
+    soonest = solve(built.problem)
+    assert soonest.optimal
+    others, every = other_lots(setting, built.batches)
+    assert every
+    assert others
+    for other in others:
+        assert solve(build(card, other, length, None).problem, below=soonest.starts["serve"]).status == "infeasible"
 
 
 def test_the_ways_to_divide_lots_keep_to_the_limits() -> None:

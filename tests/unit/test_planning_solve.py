@@ -51,6 +51,21 @@ def test_makespan_reaches_the_best_known() -> None:
     assert solve(read_instance(path)).cost == 65
 
 
+@pytest.mark.parametrize(("together", "ends"), [(False, 4), (True, 5)])
+def test_a_machine_may_do_all_of_one_state_before_another(together: bool, ends: int) -> None:
+    """a (state x) is first; b (state y) is dearer to keep waiting than c (state x), so it comes between them, unless x must be done before y."""
+    pot = Machine("pot", together=together)
+    tasks = (
+        Task("a", 2, uses=(Use(("pot",), "x"),), latest=0),
+        Task("b", 2, uses=(Use(("pot",), "y"),), wish=Wish(0, late=3)),
+        Task("c", 1, uses=(Use(("pot",), "x"),), wish=Wish(0, late=1)),
+    )
+    plan = solve(Problem(tasks, machines=(pot,), horizon=20))
+    assert plan.optimal
+    assert plan.ends["b"] == ends
+    assert plan.ends["c"] == (3 if together else 5)
+
+
 def test_set_up_between_states_is_waited_for() -> None:
     """a (state x), b and c (state y): x to y takes 10, y to x 4; by hand y, y, x: 3 x 5 + 4 = 19, shorter than x first (25)."""
     pot = Machine("pot", (((("x", "y")), 10), ((("y", "x")), 4)))
