@@ -12,7 +12,7 @@ from assistant.kitchen.limits import batch_limits, heat_time
 from assistant.kitchen.meal import Fry, Step
 from assistant.kitchen.oil.life import Verdict as OilVerdict
 from assistant.session import events as e
-from assistant.session import oil_care
+from assistant.session import oil_care, plan
 from assistant.session.commands import Intent
 from assistant.session.state import State, Status
 from assistant.session.turn import Turn, batches_left, frying_next
@@ -92,6 +92,7 @@ def remind(turn: Turn, step: Step, now: bool = False) -> None:
     if not pot.on and pot.drops == 0:
         check_before_heat(turn, pot_id, step)
     turn.say(p.next_at(step.said[0], 0.0 if now else drop_planned(state, step) - turn.t))
+    plan.say_batch(turn, step)
     before = _fried_before(state, pot_id)
     turn.say_list(drop_lines(state.pot_of(step), step, pot.drops + 1, pot.fresh and not pot.tested, before))
     ask_oil(turn, step.fry, f"askoil:{step.id}:{n}")

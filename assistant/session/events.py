@@ -383,9 +383,10 @@ class SecondWaveMoved(Event):
 
 @dataclass(frozen=True, slots=True)
 class ServingMoved(Event):
-    """serve_t: kitchen time, s."""
+    """serve_t: kitchen time, s; slipped: the plan cannot be sooner, the cook's wish is what it was."""
 
     serve_t: float
+    slipped: bool = False
 
 
 @dataclass(frozen=True, slots=True)

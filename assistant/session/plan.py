@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from assistant.kitchen.meal import Meal, StepKind
+from assistant.kitchen.meal import Meal, Step, StepKind
 from assistant.kitchen.plan_facts import Began, Ended, Fact, Helper, LeftOut, MoreTime, People, ServeAt, task_id
 from assistant.kitchen.scale import in_smaller_batches
 from assistant.session import events as e
@@ -71,6 +71,19 @@ def adopted(state: State, plan: EveningPlan) -> State:
     return replace(state, meal=meal, plan=plan, slots=slots_of(plan, meal), lights=lights_of(plan), serve_t=plan.serve_s)
 
 
+def say_batch(turn: Turn, step: Step) -> None:
+    """How much goes into the batch that comes next, once: of an even lot at its first. Nothing where the evening went other ways than the plan."""
+    plan = turn.state.plan
+    sizes = plan.batches.get(step.id, ()) if plan is not None else ()
+    n = turn.state.steps[step.id].full_batches
+    if step.fry is None or len(sizes) < 2 or len(sizes) != step.fry.batches or n >= len(sizes) or turn.told(f"size:{step.id}:{n}"):
+        return
+    if len({s.pieces or s.kg for s in sizes}) > 1:
+        turn.say(p.batch_of(n + 1, len(sizes), sizes[n].kg, sizes[n].pieces))
+    elif n == 0:
+        turn.say(p.batches_each(len(sizes), sizes[0].kg, sizes[0].pieces))
+
+
 def facts_of(state: State, event: e.Event) -> Iterator[Fact]:
     """What an event tells the plan; `state` is as it was before."""
     match event:
@@ -104,7 +117,7 @@ def facts_of(state: State, event: e.Event) -> Iterator[Fact]:
             yield LeftOut(step)
         case e.GuestsLate(late=late):
             yield from (LeftOut(batch) for batch in waves.surplus(state, late))
-        case e.ServingMoved(serve_t=serve_t):
+        case e.ServingMoved(serve_t=serve_t, slipped=False):
             yield ServeAt(serve_t)
         case e.PeopleCounted(people=people):
             yield People(people)
@@ -163,11 +176,35 @@ def follow(turn: Turn, facts_before: int) -> None:
     turn.happen(e.OrderAdopted(turn.t, slots, "shifted by what happened", lights_of(new)))
     late = new.serve_s - state.serve_t
     if abs(late) >= TOLD_S:
-        turn.happen(e.ServingMoved(turn.t, new.serve_s))
-        reason = state.meal.dish(new.because).said[0] if new.because in {d.id for d in state.meal.dishes} else ""
-        turn.say(p.serving_moves(state.day_at(new.serve_s), reason))
+        turn.happen(e.ServingMoved(turn.t, new.serve_s, slipped=True))
+        turn.say(p.serving_moves(state.day_at(new.serve_s), _why(state, new, facts_before) if late > 0.0 else ""))
         return
     dishes = list(dict.fromkeys(state.meal.step(step).dish for step, _ in todo if abs(by.get(step, 0.0)) >= TOLD_S))
     if dishes:
         first = next(start for step, start in todo if state.meal.step(step).dish == dishes[0] and abs(by.get(step, 0.0)) >= TOLD_S)
         turn.say(p.dish_moves(state.meal.dish(dishes[0]).said[0], state.day_at(first), alone=len(dishes) == 1))
+
+
+def _why(state: State, new: EveningPlan, facts_before: int) -> str:
+    """What serving waits for, and what became of it: more people, longer at it, or late with it; "" when nothing is."""
+    people = next((f.count for f in state.facts[facts_before:] if isinstance(f, People)), None)
+    if people is not None:
+        return p.why_people(people)
+    if new.because in {m.id for m in new.problem.machines}:
+        return p.why_busy(new.names.get(new.because, new.because))
+    item = next((i for i in new.items if i.id == _by_somebody(new)), None)
+    if item is None or not item.name or item.action == "serve" or state.plan is None:
+        return ""
+    if item.action == "light":
+        return p.why_lit(item.name)
+    told = state.plan.starts.get(item.id, new.starts[item.id])
+    over = new.ends[item.id] - new.starts[item.id] - (state.plan.ends.get(item.id, told) - told)
+    begun = any(isinstance(f, Began) and f.task == item.id for f in state.facts)
+    return p.why_longer(item.name) if begun and over >= MOVED_S and over >= new.starts[item.id] - told else p.why_late(item.name)
+
+
+def _by_somebody(new: EveningPlan) -> str:
+    """What serving waits for; of a wait that is late, what it waited on."""
+    waits = {i.id for i in new.items if i.action == "wait"}
+    before = [g.first for g in new.problem.lags if g.then == new.because and g.of_first == "end" and g.least is not None and g.first in new.starts]
+    return before[-1] if new.because in waits and before else new.because

@@ -336,6 +336,20 @@ def batch_size(name: str, kg: float, pieces: int | None) -> str:
     return f"{upper(name)}: {kg * 1000:.0f} grams, {said} at a time."
 
 
+def batch_of(n: int, of: int, kg: float, pieces: int | None) -> str:
+    """What goes into one of several uneven batches."""
+    return f"Batch {number(n)} of {number(of)}: {_amount(kg, pieces)}."
+
+
+def batches_each(of: int, kg: float, pieces: int | None) -> str:
+    """What goes into each of several even batches."""
+    return f"{upper(number(of))} batches, {_amount(kg, pieces)} each."
+
+
+def _amount(kg: float, pieces: int | None) -> str:
+    return f"{round(kg * 100) * 10} grams" if pieces is None else f"{number(pieces)} {'piece' if pieces == 1 else 'pieces'}"
+
+
 def batch_limit(why: str) -> str:
     """What makes it no more."""
     return f"Because of this: {why}."
@@ -659,9 +673,30 @@ def serving_moves(day_s: float, because: str) -> str:
     return f"Serving moves to {day_time(day_s)}: {because}." if because else f"Serving moves to {day_time(day_s)}."
 
 
+def why_people(people: int) -> str:
+    return f"more eat now, {number(people)}"
+
+
+def why_busy(what: str) -> str:
+    return f"{what} {'are' if what == 'hands' else 'is'} busy till then"
+
+
+def why_lit(pot: str) -> str:
+    return f"{pot} came on late"
+
+
+def why_longer(name: str) -> str:
+    return f"{name} took longer"
+
+
+def why_late(name: str) -> str:
+    return f"{name} came late"
+
+
 def dish_moves(name: str, day_s: float, alone: bool) -> str:
+    move = "move" if name.endswith("s") else "moves"
     rest = "everything else as it was" if alone else "others move with it"
-    return f"{upper(name)} moves to {day_time(day_s)}; {rest}."
+    return f"{upper(name)} {move} to {day_time(day_s)}; {rest}."
 
 
 def running_late(seconds: float, day_s: float) -> str:

@@ -38,6 +38,11 @@ _NO_SENTENCE = {
     "cold_clock",
     "when_made",
     "in_days",
+    "why_people",
+    "why_busy",
+    "why_lit",
+    "why_longer",
+    "why_late",
 }
 _VALUES: dict[str, tuple[Any, ...]] = {
     "name": ("chips", "chips second fry"),
@@ -60,6 +65,7 @@ _VALUES: dict[str, tuple[Any, ...]] = {
     "own": ([], ["egg", "milk"]),
     "from_oil": ([], ["fish", "wheat"]),
     "n": (0, 1, 3),
+    "of": (2, 3),
     "days": (0, 1, 3),
     "people": (1, 6),
     "pieces": (None, 4),
@@ -67,6 +73,16 @@ _VALUES: dict[str, tuple[Any, ...]] = {
     "litres": (0.25,),
     "two": (True, False),
     "lit": (True, False),
+    "because": (
+        "",
+        *(
+            prompts.why_people(6),
+            prompts.why_busy("hands"),
+            prompts.why_lit("wide pot"),
+            prompts.why_longer("chips second fry"),
+            prompts.why_late("batter rest"),
+        ),
+    ),
 }
 
 
