@@ -23,6 +23,7 @@ from assistant.evening import Evening
 from assistant.kitchen.meal import Meal
 from assistant.probe import POLL_S, Follower, Probe, ProbeBack, ProbeFault, ProbeReading
 from assistant.session import events as e
+from assistant.session import thaw
 from assistant.session.commands import Command, Intent, Reject
 from assistant.session.state import State, Status
 from assistant.settings import Settings, data_folder
@@ -76,19 +77,24 @@ def plan_first(
     """The solver's plan of an evening that begins now, serve_t in kitchen time (None: the soonest); usual_s: this cook's own times, by step; done:
     steps made before. PlanError, one sentence, when there is none."""
     from assistant.kitchen.evening import Setting
+    from assistant.kitchen.plan_ahead import thawing
     from assistant.kitchen.plan_live import plan_now
     from assistant.kitchen.plan_safety import safe
     from assistant.kitchen.plan_ways import or_else
     from assistant.kitchen.scale import scaled
 
-    setting = Setting(people=people, usual_s=dict(usual_s), done=done)
+    # what has no time to thaw is asked about at the start: it may have thawed since yesterday
+    frozen = thawing(scaled(meal, people), list(meal.steps()))
+    thawed = frozenset(task for task, seconds in frozen.items() if serve_t is None or seconds > serve_t)
+    setting = Setting(people=people, usual_s=dict(usual_s), done=done | thawed)
     with or_else(meal, serve_t, 0.0, setting):
         return safe(plan_now(meal, serve_t, 0.0, setting), scaled(meal, people))
 
 
 def still_made(state: State) -> frozenset[str]:
-    """Steps that the plan takes for done from the start, less those that must be done again."""
-    return frozenset(s for s in state.plan.setting.done if state.steps[s].status is Status.DONE) if state.plan is not None else frozenset()
+    """Steps that the plan takes for done from the start, less those that must be done again; and what it takes for thawed, less what is not."""
+    done = state.plan.setting.done if state.plan is not None else frozenset()
+    return frozenset(s for s in done if s in state.steps and state.steps[s].status is Status.DONE) | thaw.thawed(state)
 
 
 class Replanner:

@@ -40,11 +40,11 @@ class Pads:
 @dataclass(frozen=True, slots=True)
 class Setting:
     """How the evening is set. people: eaters (0: as the card says); helper: a second pair of hands; cooking: it has begun, so limits have a
-    price; skip: dishes and steps left out; done: steps already done; batches: number of batches asked for, by step; small_first: of these the lots
-    whose smaller batches go first; usual_s: learnt durations, by
-    step; oven_hold: dishes to be kept warm in the oven although their card does not say so; ahead: on how many days before serving there is a
-    session; crowded: a lot has more batches than what it leaves keeps for, so all but the last are held at a price; unmixed: a pot does
-    one lot after the other, no batches of another between; grid_s: the unit of time, s."""
+    price; skip: dishes and steps left out; done: steps already done, and thawing (`plan_facts.THAW`); batches: number of batches asked for, by
+    step; small_first: of these the lots whose smaller batches go first; usual_s: learnt durations, by step; oven_hold: dishes to be kept warm in
+    the oven although their card does not say so; ahead: on how many days before serving there is a session; crowded: a lot has more batches than
+    what it leaves keeps for, so all but the last are held at a price; unmixed: a pot does one lot after the other, no batches of another between;
+    grid_s: the unit of time, s."""
 
     people: int = 0
     helper: bool = False

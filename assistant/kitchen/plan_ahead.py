@@ -13,6 +13,7 @@ from math import ceil
 from assistant.kitchen.evening import Item
 from assistant.kitchen.meal import Ingredient, Meal, Step, StepKind
 from assistant.kitchen.plan_board import Board
+from assistant.kitchen.plan_facts import THAW
 from assistant.kitchen.plan_figures import (
     AHEAD_BEGINS_S,
     AHEAD_ENDS_S,
@@ -26,6 +27,9 @@ from assistant.kitchen.plan_figures import (
 )
 from assistant.planning.problem import Lag
 
+THAWING = ":thawing"
+"""Ends the id of the day or more that it takes."""
+
 
 def days_ahead(length_s: float) -> int:
     """How many days before serving have a session that is not over, when serving is so far off."""
@@ -38,10 +42,17 @@ def thaw_s(thing: Ingredient) -> float | None:
     return max(DAY_S, THAW_S_KG * kg) if thing.frozen and thing.raw and kg else None
 
 
-def longest_ahead_s(meal: Meal, steps: list[Step]) -> float:
+def thawing(meal: Meal, steps: list[Step], done: frozenset[str] = frozenset()) -> dict[str, float]:
+    """How long each ingredient that thaws does so, s, by the id of the task that moves it; what is fried frozen, or done, does not."""
+    fried_frozen = {s.dish for s in steps if s.fry is not None and s.fry.frozen}
+    cooked = {s.dish for s in steps} - fried_frozen
+    things = [i for d in meal.dishes if d.id in cooked for i in d.ingredients]
+    return {task: seconds for i in things if (seconds := thaw_s(i)) is not None and (task := f"{i.id}{THAW}") not in done}
+
+
+def longest_ahead_s(meal: Meal, steps: list[Step], done: frozenset[str] = frozenset()) -> float:
     """Seconds before serving by which work on earlier days must be able to begin; 0 when the card has none."""
-    cooked_frozen = {s.dish for s in steps if s.fry is not None and s.fry.frozen}
-    thaws = [seconds for d in meal.dishes if d.id not in cooked_frozen for i in d.ingredients if (seconds := thaw_s(i)) is not None]
+    thaws = list(thawing(meal, steps, done).values())
     ahead = [s for s in steps if is_ahead(s)]
     if not thaws and not ahead:
         return 0.0
@@ -51,19 +62,20 @@ def longest_ahead_s(meal: Meal, steps: list[Step]) -> float:
 
 def thaw(b: Board) -> None:
     """Frozen raw food goes into the fridge in time: its own task and wait before the first step that handles it."""
+    thaws = thawing(b.meal, b.steps, b.setting.done)
     for dish in b.meal.dishes:
         steps = [s for s in b.steps if s.dish == dish.id]
-        if not steps or any(s.fry is not None and s.fry.frozen for s in steps):
+        if not steps:
             continue
         user = next((s for s in steps if s.raw_in), steps[0])
         before_user = b.first[user.id][0][0]
         for thing in dish.ingredients:
-            seconds = thaw_s(thing)
+            seconds = thaws.get(f"{thing.id}{THAW}")
             if seconds is None:
                 continue
-            move = Item(f"{thing.id}:thaw", "do", f"move {thing.name} from the freezer to the fridge", "", dish.id)
+            move = Item(f"{thing.id}{THAW}", "do", f"move {thing.name} from the freezer to the fridge", "", dish.id)
             first = b.add(move, OVEN_HANDS_S, [b.hands()])
-            then = b.add(Item(f"{thing.id}:thawing", "wait", f"{thing.name} thaws", "", dish.id), seconds)
+            then = b.add(Item(f"{thing.id}{THAWING}", "wait", f"{thing.name} thaws", "", dish.id), seconds)
             b.tasks[then] = replace(b.tasks[then], least=b.up(seconds), most=b.up(seconds + THAWED_KEEPS_S))
             b.pin(first, then, "end", "start")
             b.lag(then, before_user)

@@ -10,8 +10,9 @@ from dataclasses import dataclass, replace
 
 from assistant.kitchen.evening import BatchSize, HoldOf, Item, Setting
 from assistant.kitchen.meal import Meal
-from assistant.kitchen.plan_ahead import bound_sessions, earlier_days, thaw
+from assistant.kitchen.plan_ahead import THAWING, bound_sessions, earlier_days, thaw
 from assistant.kitchen.plan_board import Board
+from assistant.kitchen.plan_facts import THAW
 from assistant.kitchen.plan_figures import EVENING_PRICE, LATE_PRICE, ROOM_FOR_LATENESS_S
 from assistant.kitchen.plan_heat import oven, oven_setup, pot_order, pot_setup, pots
 from assistant.kitchen.plan_keep import follow, keep
@@ -83,7 +84,7 @@ def _evening(b: Board) -> None:
     if b.serve_at is None:
         _only_serving(b)
         return
-    parts = [t for t in b.tasks if t != "serve" and t not in b.ahead]
+    parts = [t for t in b.tasks if t != "serve" and t not in b.ahead and not t.endswith((THAW, THAWING))]
     b.tasks["evening"] = Task(
         "evening", 0, 0, b.horizon + b.up(ROOM_FOR_LATENESS_S), stretch_price=0 if b.setting.cooking else b.price(EVENING_PRICE)
     )

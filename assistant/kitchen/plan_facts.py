@@ -14,6 +14,10 @@ def task_id(step: str, action: str, batch: int = 0) -> str:
     return step + (f"#{batch}" if batch else "") + ("" if action in ("do", "wait") else f":{action.replace(' ', '-')}")
 
 
+THAW = ":thaw"
+"""Ends the id of the task that moves an ingredient from the freezer to the fridge, and what stands for it in `Setting.done`."""
+
+
 @dataclass(frozen=True, slots=True)
 class Began:
     """A task began at this instant of the caller's clock, s."""

@@ -18,6 +18,7 @@ from assistant.kitchen.plan_clock import clock
 from assistant.kitchen.plan_laid import evening
 from assistant.kitchen.plan_lots import other_lots
 from assistant.kitchen.plan_soonest import EFFORT, NotReadyError, check_meal, earliest, long_enough_s, menu
+from assistant.kitchen.scale import scaled
 from assistant.planning.problem import Plan
 from assistant.planning.shift import tidy
 from assistant.planning.solve import solve
@@ -47,7 +48,7 @@ def try_plan(
 ) -> EveningPlan | None:
     """The best plan that serves at this time, None when there is none. choose: number and size of batches too, within the limits; crowd: where more
     batches are made than keep, one that holds the first of them too long is better than none."""
-    ahead_s = longest_ahead_s(meal, planned_steps(meal, setting))
+    ahead_s = longest_ahead_s(scaled(meal, setting.people or meal.serves), planned_steps(meal, setting), setting.done)
     length_s = max(long_enough_s(meal, setting), ahead_s) if now_s is None else serve_s - now_s
     horizon = floor(length_s / setting.grid_s + 1e-9)
     ahead = days_ahead(length_s) if ahead_s else 0

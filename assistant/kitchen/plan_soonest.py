@@ -12,6 +12,7 @@ from math import ceil
 from assistant.kitchen.evening import PlanError, Setting, TooMuchError
 from assistant.kitchen.meal import Meal, Step, StepKind
 from assistant.kitchen.oil.foods import UnknownCutError, cut
+from assistant.kitchen.plan_ahead import thawing
 from assistant.kitchen.plan_board import at_line, planned_steps
 from assistant.kitchen.plan_build import build
 from assistant.kitchen.plan_clock import clock_and_day, minutes
@@ -67,6 +68,8 @@ def menu(meal: Meal, setting: Setting, now_s: float, than_s: float) -> tuple[Ear
     dishes = [d for d in meal.dishes if not d.component and d.id not in setting.skip]
     for dish in dishes if len(dishes) > 1 else ():
         ways.append((replace(setting, skip=setting.skip | {dish.id}), f"Without the {dish.name}"))
+    if frozen := frozenset(thawing(meal, planned_steps(meal, setting), setting.done)):
+        ways.append((replace(setting, done=setting.done | frozen), "With all of it thawed"))
     for step, number in fuller(meal, setting):
         lot = f"In {in_words(number)} batch{'' if number == 1 else 'es'} of {meal.dish(step.dish).name}"
         ways.append((replace(setting, batches={**setting.batches, step.id: number}), lot))

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from assistant.kitchen.doneness import food_of, probe_times_of
 from assistant.kitchen.drop_check import cutting_check
 from assistant.kitchen.meal import Step, StepKind
-from assistant.session import ahead, before_drop, closing, danger, food, guests, oil, oil_care, sizing
+from assistant.session import ahead, before_drop, closing, danger, food, guests, oil, oil_care, sizing, thaw
 from assistant.session import events as e
 from assistant.session.before_drop import CHECK_S, REMIND_S, drop_planned
 from assistant.session.commands import Intent
@@ -77,9 +77,10 @@ def agenda(state: State) -> Iterator[Due]:
     if state.script is None:
         yield from (Due(*entry) for entry in food.agenda(state))
     yield from _everyone(state)
-    if state.held_t is None and state.script is None and ahead.asking(state):
-        yield from (Due(*entry) for entry in ahead.agenda(state))
+    if state.held_t is None and state.script is None and (ahead.asking(state) or thaw.asking(state)):
+        yield from (Due(*entry) for entry in (*ahead.agenda(state), *thaw.agenda(state)))
     elif state.held_t is None and state.script is None and "dinner" not in state.told:
+        yield from (Due(*entry) for entry in thaw.agenda(state))
         yield from (Due(*entry) for entry in ahead.pause(state))
         yield from (Due(*entry) for entry in sizing.agenda(state))
         yield from (Due(*entry) for entry in before_drop.agenda(state))
@@ -241,6 +242,8 @@ def _lapse(turn: Turn, id: str) -> None:
         closing.answered(turn, id.removeprefix(closing.ASK), "silence")
     if id.startswith("made:"):
         ahead.answer(turn, id.removeprefix("made:"), good=False)
+    if id.startswith("thawed:"):
+        thaw.answer(turn, id.removeprefix("thawed:"), good=False)
 
 
 def _waits(state: State) -> Iterator[Due]:

@@ -28,7 +28,7 @@ def asking(state: State) -> bool:
 
 def agenda(state: State) -> Iterator[tuple[float, int, str, Callable[[Turn], None]]]:
     """(when, rank, key, act): the question for the first thing that was not asked about yet."""
-    if any(q.id.partition(":")[0] in ("time", "made") for q in state.questions):
+    if any(q.id.partition(":")[0] in ("time", "made", "thawed") for q in state.questions):
         return
     for dish, days, *_ in state.made:
         if f"made:{dish}" not in state.told:
@@ -62,7 +62,11 @@ def of_another_session(state: State, step: Step) -> bool:
 
 def pause(state: State) -> Iterator[tuple[float, int, str, Callable[[Turn], None]]]:
     """When all of this session is done: when the next one begins, once."""
-    if state.focus or state.in_heat() or not any(r.status is Status.DONE for r in state.steps.values()):
+    if (
+        state.focus
+        or state.in_heat()
+        or not (any(r.status is Status.DONE for r in state.steps.values()) or any(key.startswith("thaw:") for key in state.told))
+    ):
         return
     todo = [s for s in state.meal.steps() if state.steps[s.id].status is Status.TODO]
     first = min(todo, key=lambda s: state.start_of(s.id), default=None)

@@ -128,7 +128,7 @@ def begin(turn: Turn, name: str, line: int = 0, unanswered: str = "") -> None:
     """Start a script with its first line, or go on with one. unanswered: the script whose question nobody answered."""
     turn.close("script:")
     for q in turn.state.questions:  # whatever is answered from now on was not meant for what was asked at the stove
-        if severity(name) > 0 and str(Intent.YES) in q.accepts and not q.id.startswith("made:"):
+        if severity(name) > 0 and str(Intent.YES) in q.accepts and not q.id.startswith(("made:", "thawed:")):
             turn.happen(e.Answered(turn.t, q.id, "dropped"))
     bad = severity(name)
     same = line > 0 or how_bad(turn.state) >= 2

@@ -12,7 +12,7 @@ from collections.abc import Callable
 
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.doneness import without_thermometer
-from assistant.session import agenda, ahead, asking, closing, danger, frying, guests, oil_care, oil_probe, oil_told, plan, telling
+from assistant.session import agenda, ahead, asking, closing, danger, frying, guests, oil_care, oil_probe, oil_told, plan, telling, thaw
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.said_back import said_back
@@ -164,6 +164,8 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
         guests.ask_how_many(turn)
     elif kind == "guests":
         guests.here(turn) if how == "yes" else guests.not_yet(turn)
+    elif kind == "thawed":
+        thaw.answer(turn, rest, good=how == "yes")
     elif kind == "made":
         ahead.answer(turn, rest, good=how == "yes")
     elif kind == "look":

@@ -14,7 +14,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from assistant.kitchen.meal import Meal, Step, StepKind
-from assistant.kitchen.plan_facts import Began, Ended, Fact, Helper, LeftOut, MoreTime, People, ServeAt, task_id
+from assistant.kitchen.plan_facts import THAW, Began, Ended, Fact, Helper, LeftOut, MoreTime, People, ServeAt, task_id
 from assistant.kitchen.scale import in_smaller_batches
 from assistant.session import events as e
 from assistant.session import waves
@@ -113,6 +113,9 @@ def facts_of(state: State, event: e.Event) -> Iterator[Fact]:
             yield from (Began(f"{pot}:light", event.t), Ended(f"{pot}:light", event.t))
         case e.Told(key=key) if key.startswith("preheat:"):
             yield from (Began("oven:light", event.t), Ended("oven:light", event.t))
+        case e.Told(key=key) if key.startswith("thaw:"):
+            task = f"{key.removeprefix('thaw:')}{THAW}"
+            yield from (Began(task, event.t), Ended(task, event.t))
         case e.StepSkipped(step=step):
             yield LeftOut(step)
         case e.GuestsLate(late=late):

@@ -140,6 +140,18 @@ def make_again(name: str) -> str:
     return f"Into the bin, then. We make the {name} again."
 
 
+def is_it_thawed(name: str) -> str:
+    return f"The {name} should have thawed in the fridge. Has it?"
+
+
+def to_thaw(name: str) -> str:
+    return f"{upper(name)} from the freezer to the fridge, to thaw."
+
+
+THAWED = "Good: thawed."
+STILL_FROZEN = "Then dinner waits until it has."
+
+
 def session_over(name: str, day_s: float, days: int) -> str:
     """Between two sessions: what the next begins with, and when."""
     return f"Enough for now. Next: {name}, {in_days(days)} at {day_time(day_s)}."
