@@ -76,7 +76,7 @@ def thaw(b: Board) -> None:
             move = Item(f"{thing.id}{THAW}", "do", f"move {thing.name} from the freezer to the fridge", "", dish.id)
             first = b.add(move, OVEN_HANDS_S, [b.hands()])
             then = b.add(Item(f"{thing.id}{THAWING}", "wait", f"{thing.name} thaws", "", dish.id), seconds)
-            b.tasks[then] = replace(b.tasks[then], least=b.up(seconds), most=b.up(seconds + THAWED_KEEPS_S))
+            b.tasks[then] = replace(b.tasks[then], least=b.up(seconds), most=b.up(seconds + THAWED_KEEPS_S), stretch_price=b.price(1))
             b.pin(first, then, "end", "start")
             b.lag(then, before_user)
             b.lags.append(Lag(then, before_user, None, 0, b.price(1)))

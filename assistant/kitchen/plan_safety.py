@@ -6,14 +6,16 @@ when all goes to plan. A refusal names the thing, how long it would be out and t
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from assistant.kitchen import perishables
 from assistant.kitchen.cards import other_dishes
 from assistant.kitchen.doneness import done_by_look, without_thermometer
-from assistant.kitchen.food_clocks import KINDS, ROOM_C, counter_limit, span_words
-from assistant.kitchen.ledger import Ledger, advanced, apply
+from assistant.kitchen.food_clocks import KINDS, ROOM_C, Place, counter_limit, span_words
+from assistant.kitchen.ledger import Ledger, Made, advanced, apply
 from assistant.kitchen.meal import Meal
+from assistant.kitchen.plan_facts import THAW
 from assistant.speaking.prompts import upper
 
 if TYPE_CHECKING:
@@ -40,7 +42,11 @@ def refused(plan: EveningPlan, meal: Meal) -> tuple[str, ...]:
             marks.append((max(t.end_s for t in tasks), 0, step))
     begin = plan.begin_s()
     ledger = Ledger()
+    # what thaws has its clock from its thawing on: in the freezer nothing ages
+    thaws = {t.id.removesuffix(THAW): t.end_s - begin for t in plan.tasks if t.id.endswith(THAW)}
     for event in perishables.opening(meal, 0.0):
+        if isinstance(event, Made) and event.item in thaws:
+            event = replace(event, t=thaws[event.item], place=Place.FRIDGE)
         ledger, _ = apply(ledger, event)
     for at, begins, step in sorted(marks, key=lambda m: (m[0], m[1])):
         happen = perishables.begun if begins else perishables.done

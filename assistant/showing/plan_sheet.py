@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime, timedelta
 from html import escape
 
 from assistant.kitchen.evening import EveningPlan, PlanTask
-from assistant.kitchen.meal import Meal
+from assistant.kitchen.meal import Meal, StepKind
 from assistant.kitchen.plan_clock import clock, minutes
 from assistant.kitchen.shopping import Shopping
 
@@ -32,17 +32,22 @@ class Row:
 
 
 def rows(meal: Meal, plan: EveningPlan) -> list[Row]:
-    """What the cook does, in order of time."""
+    """What the cook does, in order of time; what begins a wait takes no time of its own."""
     running = [t for t in plan.tasks if t.action in SILENT - {"keep", "heat", "serve"}]
     found = []
+    said = {s.id: s.text for s in meal.steps() if s.kind is StepKind.WAIT}
     for task in plan.tasks:
-        if task.action in SILENT:
+        begins = task.action == "wait" and bool(said.get(task.step))  # into the fridge, under water: that is something to do
+        if task.action in SILENT and not begins:
+            continue
+        if begins:
+            found.append(Row(task.start_s, task.start_s, said[task.step], (), 0.0))
             continue
         meanwhile = tuple(
             dict.fromkeys(what(meal, t) for t in running if t.start_s <= task.start_s < t.end_s and (t.step, t.batch) != (task.step, task.batch))
         )
         found.append(Row(task.start_s, task.end_s, what(meal, task), meanwhile, task.slack_s))
-    return found
+    return sorted(found, key=lambda r: (r.start_s, r.end_s > r.start_s))
 
 
 def what(meal: Meal, task: PlanTask) -> str:
@@ -137,7 +142,8 @@ def slip_of(row: Row) -> str:
 
 
 def _line(plan: EveningPlan, row: Row) -> str:
-    line = f"{clock(plan.serve_s + row.start_s):>6}  {row.what.rstrip('.')}, {minutes(row.end_s - row.start_s)}"
+    line = f"{clock(plan.serve_s + row.start_s):>6}  {row.what.rstrip('.')}"
+    line += f", {minutes(row.end_s - row.start_s)}" if row.end_s > row.start_s else ""
     line += f" ({slip})" if (slip := slip_of(row)) else ""
     return line + (f"   | {'; '.join(row.meanwhile)}" if row.meanwhile else "")
 
@@ -146,6 +152,7 @@ _STYLE = """
 @page { margin: 14mm } body { font: 12pt/1.35 Georgia, serif; color: #000; max-width: 190mm; margin: 0 auto }
 h1 { font-size: 20pt; margin: 0 } h2 { font-size: 13pt; border-bottom: 1px solid #000; margin: 6mm 0 2mm }
 table { border-collapse: collapse; width: 100% } td, th { text-align: left; vertical-align: top; padding: 1.2mm 2mm; border-bottom: .3pt solid #999 }
+td:nth-child(3) { white-space: nowrap }
 td:first-child { white-space: nowrap; font-weight: bold } .soft { color: #444; font-size: 10.5pt } ul { columns: 2; padding-left: 5mm }
 tr { break-inside: avoid }
 """
@@ -173,7 +180,7 @@ def _html(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str,
         cells = (
             clock(plan.serve_s + row.start_s),
             escape(row.what) + slack,
-            minutes(row.end_s - row.start_s),
+            minutes(row.end_s - row.start_s) if row.end_s > row.start_s else "",
             f"<span class=soft>{meanwhile}</span>",
         )
         yield "<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>\n"
@@ -210,8 +217,11 @@ def calendar(meal: Meal, plan: EveningPlan, midnight: datetime, stamp: datetime)
         book.add_component(entry)
 
     day = f"{midnight:%Y%m%d}"
+    said = {s.id: s.text for s in meal.steps() if s.kind is StepKind.WAIT}
     for task in plan.tasks:
         if task.action not in SILENT:
             event(f"{plan.meal}-{day}-{task.id}", what(meal, task), task.start_s, max(task.end_s, task.start_s + 60.0))
+        elif task.action == "wait" and said.get(task.step):
+            event(f"{plan.meal}-{day}-{task.id}", said[task.step], task.start_s, task.start_s + 60.0)
     event(f"{plan.meal}-{day}-serve", f"Serve {meal.title}", 0.0, 1800.0)
     return bytes(book.to_ical())

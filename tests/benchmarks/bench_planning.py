@@ -22,6 +22,7 @@ from assistant.kitchen.cards import find_meal, list_meals, read_card
 from assistant.kitchen.evening import EveningPlan, Setting
 from assistant.kitchen.meal import Dish, Equipment, Hold, Meal, Pot, Span, Step, StepKind
 from assistant.kitchen.plan_chance import sturdy_plan
+from assistant.kitchen.plan_facts import Began, Ended, Fact, Helper, Late, LeftOut, MoreTime, People, ServeAt
 from assistant.kitchen.plan_meal import plan_meal
 from assistant.planning.problem import Plan
 from assistant.planning.solve import solve, warm_up
@@ -84,20 +85,20 @@ def plans(meal: Meal) -> dict[str, object]:
     }
 
 
-def facts_until(plan: EveningPlan, now: float) -> list[live.Fact]:
+def facts_until(plan: EveningPlan, now: float) -> list[Fact]:
     """An evening by the plan until now."""
-    facts: list[live.Fact] = []
+    facts: list[Fact] = []
     for t in plan.tasks:
         if t.action in ("heat", "keep", "serve"):
             continue
         if plan.serve_s + t.start_s <= now:
-            facts.append(live.Began(t.id, plan.serve_s + t.start_s))
+            facts.append(Began(t.id, plan.serve_s + t.start_s))
         if plan.serve_s + t.end_s <= now:
-            facts.append(live.Ended(t.id, plan.serve_s + t.end_s))
+            facts.append(Ended(t.id, plan.serve_s + t.end_s))
     return facts
 
 
-def slip(rng: random.Random, meal: Meal, plan: EveningPlan) -> tuple[float, list[live.Fact]]:
+def slip(rng: random.Random, meal: Meal, plan: EveningPlan) -> tuple[float, list[Fact]]:
     """A random moment and what goes wrong then."""
     now = plan.serve_s + rng.uniform(plan.begin_s(), -60)
     facts = facts_until(plan, now)
@@ -106,19 +107,19 @@ def slip(rng: random.Random, meal: Meal, plan: EveningPlan) -> tuple[float, list
     ]
     kind = rng.random()
     if kind < 0.6 and running:
-        facts.append(live.MoreTime(rng.choice(running), rng.choice([60, 120, 240, 420])))
+        facts.append(MoreTime(rng.choice(running), rng.choice([60, 120, 240, 420])))
     elif kind < 0.75:
-        facts.append(live.Late(now + rng.choice([120, 300, 600])))
+        facts.append(Late(now + rng.choice([120, 300, 600])))
     elif kind < 0.85:
-        facts.append(live.LeftOut(rng.choice([d.id for d in meal.dishes if not d.component])))
+        facts.append(LeftOut(rng.choice([d.id for d in meal.dishes if not d.component])))
     elif kind < 0.93:
-        facts.append(live.ServeAt(plan.serve_s + rng.choice([-600, 600, 1800])))
+        facts.append(ServeAt(plan.serve_s + rng.choice([-600, 600, 1800])))
     else:
-        facts.append(rng.choice([live.Helper(True), live.People(meal.serves + 2)]))
+        facts.append(rng.choice([Helper(True), People(meal.serves + 2)]))
     return now, facts
 
 
-def hard_limits_broken(plan: EveningPlan, facts: list[live.Fact], now: float, answer: EveningPlan, meal: Meal) -> int:
+def hard_limits_broken(plan: EveningPlan, facts: list[Fact], now: float, answer: EveningPlan, meal: Meal) -> int:
     """Hard rules that an answer breaks: counted in plain Python by the tests' checker."""
     sys.path.insert(0, str(Path(__file__).parents[1] / "unit"))
     from planning_kit import broken
@@ -149,7 +150,7 @@ def slips(meal: Meal) -> dict[str, object]:
         else:
             none += 1
         broken += hard_limits_broken(plan, facts, now, final, meal)
-        wanted = next((f.serve_s for f in facts if isinstance(f, live.ServeAt)), plan.serve_s)
+        wanted = next((f.serve_s for f in facts if isinstance(f, ServeAt)), plan.serve_s)
         rows.append({"fact": str(facts[-1]), "at_s": round(now - SERVE), "moved_s": round(final.serve_s - wanted), "limits": len(final.broken)})
     return {
         "slips": SLIPS,
@@ -210,7 +211,7 @@ def growth(count: int) -> dict[str, object]:
 def grow(count: int) -> None:
     """One line: what planning a meal of so many dishes takes."""
     warm_up()
-    seconds, plan = timed(plan_meal, grown(count), SERVE, effort=6.0)
+    seconds, plan = timed(plan_meal, grown(count), SERVE)
     assert isinstance(plan, EveningPlan)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     row = {"dishes": count, "tasks": len(plan.problem.tasks), "seconds": round(seconds, 2), "optimal": plan.optimal, "gap": plan.cost - plan.bound}

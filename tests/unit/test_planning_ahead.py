@@ -93,6 +93,7 @@ def test_frozen_wings_thaw_by_their_weight(kg: float, least_h: float) -> None:
     used = plan.task("wings-fry#1:drop").start_s
     assert least_h * HOUR <= used - thawing.start_s <= (least_h + 48) * HOUR
     assert plan.task("wings:thaw").end_s == thawing.start_s
+    assert used - thawing.start_s < (least_h + 24) * HOUR  # no longer in the fridge than the session of that day makes it
 
 
 def test_too_late_to_thaw_is_said_with_the_day() -> None:

@@ -32,9 +32,9 @@ def evening(card: Path, serve_t: float) -> Kit:
 
 
 def test_with_time_to_thaw_it_is_moved_first_and_the_rest_is_tomorrow(card: Path) -> None:
-    """For tomorrow night: from the freezer to the fridge now, once; nothing else is of this session, and the plan knows that it was done."""
+    """For tomorrow night: from the freezer to the fridge a day before, once; nothing else is of this session, and the plan knows that it was done."""
     kit = evening(card, 28 * HOUR)
-    said = kit.say(5.0, "yes") + kit.wait(600.0)
+    said = kit.say(5.0, "yes") + kit.wait(5 * HOUR)
     assert said[0] == "Raw thighs from the freezer to the fridge, to thaw."
     assert said[1].startswith("Enough for now. Next: thighs season, tomorrow at ")
     assert len(said) == 2
