@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
 
 from assistant.kitchen.meal import Heat, Pot
 from assistant.kitchen.oil.foods import cut
@@ -98,8 +99,31 @@ def test_independent_explicit_euler() -> None:
         assert 1000.0 * found.evaporated_kg == pytest.approx(1000.0 * gone, abs=0.2)
 
 
+@pytest.mark.parametrize(
+    ("power", "thermostat", "batch"),
+    [
+        (2500.0, None, _batch()),
+        (1200.0, None, _batch(surface_kg=0.04)),
+        (1200.0, None, Load(cut("frozen fries 10 mm"), 0.4, -18.0, 0.02, frozen=True)),
+        (2500.0, 163.0, _batch()),
+    ],
+    ids=["strong", "wet", "frozen", "thermostat"],
+)
+def test_curve_against_scipy(power: float, thermostat: float | None, batch: Load) -> None:
+    """Source: scipy.integrate.solve_ivp (Dormand-Prince, adaptive, to 1e-9) of the same right-hand side gives the same curve within 0.02 K and 0.02 g
+    at every row, frozen core, wet surface and a switching thermostat included."""
+    pot = Vessel(2.0, power_w=power, thermostat_c=thermostat)
+    rates = derivative(pot, batch, power)
+    found = fry_curve(pot, batch, 163.0, row_s=5.0)
+    exact = solve_ivp(
+        lambda _, y: rates(*y), (0.0, 360.0), [163.0, 0.0, 0.0], "RK45", rtol=1e-9, atol=1e-9, max_step=0.5, t_eval=[r[0] for r in found.rows]
+    )
+    assert [r[1] for r in found.rows] == pytest.approx(exact.y[0].tolist(), abs=0.02)
+    assert [1000.0 * r[2] for r in found.rows] == pytest.approx((1000.0 * exact.y[2]).tolist(), abs=0.02)
+
+
 def test_quick_step_agrees_with_the_exact_curve() -> None:
-    """The plain Runge-Kutta step of 2 s, used while cooking, stays within 0.05 K and 0.1 g of scipy's curve at every row."""
+    """The plain Runge-Kutta step of 2 s, used while cooking, stays within 0.05 K and 0.1 g of the whole curve at every row."""
     for batch in (_batch(), _batch(surface_kg=0.04), Load(cut("frozen fries 10 mm"), 0.4, -18.0, 0.02, frozen=True)):
         pot = Vessel(2.0, power_w=1200.0)
         exact = fry_curve(pot, batch, 170.0, row_s=10.0)

@@ -8,11 +8,12 @@ what has evaporated; part warms the core, the rest boils water:
 h = 600 W/m2K lies inside the 300 to 1100 that Hubbard and Farkas 1999 (J. Food Process Eng. 22:201) measured on potato; crust k = 0.10 W/mK.
 Frozen food first takes up the heat that warms and melts its ice. kappa is the one multiplier that a pot learns.
 
-`advance` is a plain Runge-Kutta step of these equations, for live prediction without numpy; `fry_curve` integrates the same with scipy.
+`advance` is a plain Runge-Kutta step of these equations, for live prediction; `fry_curve` takes the same in small steps and keeps the books of heat.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -149,8 +150,9 @@ def supplied(power_w: float, thermostat_c: float | None, c: float, demand_w: flo
     return min(power_w, demand_w) if c < thermostat_c + 0.05 else 0.0
 
 
-def derivative(vessel: Vessel, batch: Load | None, power_w: float, *, kappa: float = 1.0, ua: float | None = None) -> Derivative:
-    """The right-hand side: (T C, E J, w kg) -> their rates a second. ua: losses, W/K (None: the vessel's)."""
+def derivative(vessel: Vessel, batch: Load | None, power_w: float, *, kappa: float = 1.0, film: float = 1.0, ua: float | None = None) -> Derivative:
+    """The right-hand side: (T C, E J, w kg) -> their rates a second. kappa: multiplier on the food's heat transfer; film: on that of the boiling
+    surface alone; ua: losses, W/K (None: the vessel's)."""
     losses = vessel.ua if ua is None else ua
     room, boiling, thermostat = vessel.room_c, vessel.boiling_c, vessel.thermostat_c
     flat, slope = vessel.oil_kg * 1920.0 + vessel.metal_kg * STEEL, vessel.oil_kg * 2.2
@@ -164,7 +166,7 @@ def derivative(vessel: Vessel, batch: Load | None, power_w: float, *, kappa: flo
         return bare
 
     food = batch.cut.food
-    film = 1.0 / FILM
+    surface_k = 1.0 / (film * FILM)
     area = kappa * batch.area
     crust = 1.0 / (food.density * batch.water_part * batch.area * CRUST)  # m2K/W per kg evaporated
     warmth = batch.kg * food.heat_capacity
@@ -175,7 +177,7 @@ def derivative(vessel: Vessel, batch: Load | None, power_w: float, *, kappa: flo
         over = t - boiling
         core = start + (e - thaw) / warmth if e > thaw else start
         dry = w - surface
-        q = area * over / (film + (crust * dry if dry > 0.0 else 0.0))
+        q = area * over / (surface_k + (crust * dry if dry > 0.0 else 0.0))
         sensible = warmth * (boiling - core) / tau
         if q < sensible:
             sensible = q
@@ -228,6 +230,9 @@ RECOVERED_K = 1.0
 LONGEST_S = 1800.0
 """How long recovery is waited for, s."""
 
+CURVE_STEP_S = 0.25
+"""Step of a whole curve, s: within 0.02 K and 0.02 g of scipy's adaptive integration (tested), which takes half a second to import."""
+
 
 def fry_curve(vessel: Vessel, batch: Load, oil_c: float, *, seconds: float = 360.0, row_s: float = 1.0, kappa: float = 1.0) -> Curve:
     """The curve of a batch dropped at `oil_c`, heat on at full flame (or by the thermostat), over `seconds`, a row every `row_s`; lowest and
@@ -239,46 +244,43 @@ def fry_curve(vessel: Vessel, batch: Load, oil_c: float, *, seconds: float = 360
     >>> round(c.lowest_c, 1), round(c.lowest_at_s), round(c.recovered_at_s or 0)
     (153.6, 42, 116)
     """
-    import numpy as np
-    from scipy.integrate import solve_ivp
-
     rates = derivative(vessel, batch, vessel.power_w, kappa=kappa)
 
-    def with_losses(_: float, y: np.ndarray) -> list[float]:
-        t, e, w = float(y[0]), float(y[1]), float(y[2])
-        dt, de, dw = rates(t, e, w)
-        lost = vessel.ua * (t - vessel.room_c)
-        return [dt, de, dw, lost, supplied(vessel.power_w, vessel.thermostat_c, t, lost + de + dw * LATENT_HEAT)]
+    def counted(y: tuple[float, ...]) -> tuple[float, ...]:
+        """The rates of the state, and of the heat lost and supplied so far."""
+        dt, de, dw = rates(y[0], y[1], y[2])
+        lost = vessel.ua * (y[0] - vessel.room_c)
+        return dt, de, dw, lost, supplied(vessel.power_w, vessel.thermostat_c, y[0], lost + de + dw * LATENT_HEAT)
 
-    def recovered(_: float, y: np.ndarray) -> float:
-        return float(y[0]) - (oil_c - RECOVERED_K)
+    every = math.ceil(row_s / CURVE_STEP_S)
+    h = row_s / every
+    last, n, over = round(seconds / h), 0, oil_c - RECOVERED_K
+    y: tuple[float, ...] = (oil_c, 0.0, 0.0, 0.0, 0.0)
+    end, rows = y, [(0.0, oil_c, 0.0)]
+    low, back = (oil_c, 0.0), None
+    while n < last or (back is None and n * h < LONGEST_S):
+        before, y, n = y[0], _step(counted, y, h), n + 1
+        if y[0] < low[0]:
+            low, back = (y[0], n * h), None
+        elif before < over <= y[0]:
+            back = (n - 1) * h + h * (over - before) / (y[0] - before)
+        if n <= last and n % every == 0:
+            rows.append((n * h, y[0], y[2]))
+        if n == last:
+            end = y
+            back = low[1] if low[0] > over else back
+    food_j = end[1] + end[2] * LATENT_HEAT
+    balance = end[4] - end[3] - food_j - (vessel.stored(end[0]) - vessel.stored(oil_c))
+    return Curve(*low, back, end[2], food_j, tuple(rows), abs(balance) / food_j if food_j else 0.0)
 
-    recovered.direction = 1.0  # type: ignore[attr-defined]
-    out = solve_ivp(
-        with_losses, (0.0, seconds), [oil_c, 0.0, 0.0, 0.0, 0.0], "RK45", dense_output=True, rtol=1e-8, atol=1e-8, max_step=2.0, events=recovered
-    )
-    if not out.success or out.sol is None or out.t_events is None:
-        raise ArithmeticError(f"The curve could not be integrated: {out.message}")
-    fine = np.arange(0.0, seconds + 0.25, 0.5)
-    oil = out.sol(np.minimum(fine, seconds))[0]
-    low = int(np.argmin(oil))
-    lowest_c, lowest_s = float(oil[low]), float(fine[low])
-    back = next((float(s) for s in out.t_events[0] if s > lowest_s), None)
-    if lowest_c > oil_c - RECOVERED_K:
-        back = lowest_s
-    end = out.y[:, -1]
-    state, at = (float(end[0]), float(end[1]), float(end[2])), seconds
-    while back is None and at < LONGEST_S:
-        state, at = advance(rates, state, 1.0, 1.0), at + 1.0
-        if state[0] < lowest_c:
-            lowest_c, lowest_s = state[0], at
-        if state[0] >= oil_c - RECOVERED_K:
-            back = at
-    times = np.arange(0.0, seconds + row_s / 2, row_s)
-    rows = tuple((float(s), float(y[0]), float(y[2])) for s, y in zip(times, out.sol(np.minimum(times, seconds)).T, strict=True))
-    food_j = float(end[1] + end[2] * LATENT_HEAT)
-    balance = end[4] - end[3] - food_j - (vessel.stored(float(end[0])) - vessel.stored(oil_c))
-    return Curve(lowest_c, lowest_s, back, float(end[2]), food_j, rows, float(abs(balance) / food_j) if food_j else 0.0)
+
+def _step(rates: Callable[[tuple[float, ...]], tuple[float, ...]], y: tuple[float, ...], h: float) -> tuple[float, ...]:
+    """One classical Runge-Kutta step of any number of values: `advance` for more than its three, and slower."""
+    a = rates(y)
+    b = rates(tuple(v + h / 2 * r for v, r in zip(y, a, strict=True)))
+    c = rates(tuple(v + h / 2 * r for v, r in zip(y, b, strict=True)))
+    d = rates(tuple(v + h * r for v, r in zip(y, c, strict=True)))
+    return tuple(v + h / 6 * (p + 2 * q + 2 * r + s) for v, p, q, r, s in zip(y, a, b, c, d, strict=True))
 
 
 def greatest_drop(vessel: Vessel, batch: Load, oil_c: float, evaporated_kg: float) -> float:
@@ -289,10 +291,10 @@ def greatest_drop(vessel: Vessel, batch: Load, oil_c: float, evaporated_kg: floa
 
 
 def lowest(
-    vessel: Vessel, batch: Load, oil_c: float, *, power_w: float | None = None, kappa: float = 1.0, within_s: float = 600.0
+    vessel: Vessel, batch: Load, oil_c: float, *, power_w: float | None = None, kappa: float = 1.0, film: float = 1.0, within_s: float = 600.0
 ) -> tuple[float, float]:
-    """(lowest oil temperature C, when s) of a batch dropped at `oil_c`: by `advance`, without scipy; stops once the oil is surely rising."""
-    rates = derivative(vessel, batch, vessel.power_w if power_w is None else power_w, kappa=kappa)
+    """(lowest oil temperature C, when s) of a batch dropped at `oil_c`: by `advance`; stops once the oil is surely rising."""
+    rates = derivative(vessel, batch, vessel.power_w if power_w is None else power_w, kappa=kappa, film=film)
     state, at, low = (oil_c, 0.0, 0.0), 0.0, (oil_c, 0.0)
     while at < within_s and state[0] < low[0] + 0.5:
         state, at = advance(rates, state, 2.0, 2.0), at + 2.0
