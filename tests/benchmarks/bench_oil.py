@@ -9,8 +9,8 @@ Each pot cooks four batches. A third thing stands between cook and pot: the trut
     nodes   two layers of oil and a heated plate that holds heat; food and thermometer in the upper layer; parameters drawn apart as well
 
 Readings are 2 K off (one sigma) and come every 3 to 6 minutes by themselves, more when asked for. One cook in ten ignores every second
-"turn it down". The constants of the estimate were chosen on seeds below 80; what is reported uses seeds from 1000 on. Run: python
-tests/benchmarks/bench_oil.py [pots]
+"turn it down". The constants of the estimate were chosen on seeds below 600; what is reported uses three sets of 200 pots, seeds from 1000, 2000 and
+3000 on, together and each. Run: python tests/benchmarks/bench_oil.py [pots of a set]
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ from assistant.kitchen.oil.runaway import Danger, watch
 
 RESULTS = Path(__file__).parent / "results" / "oil.json"
 DT = 0.5
-FIRST_SEED = 1000
+FIRST_SEEDS = (1000, 2000, 3000)
 BOIL = 100.0
 HFG = 2.2565e6
 DISHES = (
@@ -331,6 +331,10 @@ def evening(seed: int, gated: bool) -> Tally:
             if not go:
                 tally.false_holds += 1 if inside else 0
                 call_at = t + min(60.0, max(10.0, verdict.wait_s or 20.0))
+                if Reason.HOT in verdict.reasons and estimate.lit:  # "burner off", it says with the hold
+                    act, act_at = "off", min(act_at, t + float(rng.uniform(5, 15)))
+                elif Reason.COLD in verdict.reasons and not estimate.full:
+                    act, act_at = "full", min(act_at, t + float(rng.uniform(5, 15)))
         else:
             most = largest_now(fry, pot, None, life, 1.5)
             kg = (most.kg if most else 0.2) * 0.85
@@ -458,12 +462,15 @@ def main() -> None:
     pots = int(sys.argv[1]) if len(sys.argv) > 1 else 200
     start = time.perf_counter()
     with ProcessPoolExecutor(max_workers=int(os.environ.get("BENCH_WORKERS", "1"))) as pool:
-        runs = list(pool.map(_both, range(FIRST_SEED, FIRST_SEED + pots), chunksize=4))
+        runs = list(pool.map(_both, [first + i for first in FIRST_SEEDS for i in range(pots)], chunksize=4))
     with_gate, without = [r[0] for r in runs], [r[1] for r in runs]
     out: dict[str, object] = {"all": _summary(with_gate, without)}
     for kind in ("apart", "front", "nodes"):
         mine = [i for i, r in enumerate(with_gate) if r.kind == kind]
         out[kind] = _summary([with_gate[i] for i in mine], [without[i] for i in mine])
+    out["by_seeds"] = {
+        str(first): _summary(with_gate[i : i + pots], without[i : i + pots]) for first, i in zip(FIRST_SEEDS, range(0, 3 * pots, pots), strict=True)
+    }
     out["gate_ms"], out["batch_cold_start_s"] = _gate_ms(), _cold_start()
     for part in ("all", "apart", "front", "nodes"):
         print(f"\n{part}")

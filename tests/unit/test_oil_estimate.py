@@ -37,10 +37,13 @@ def _true(power: float, ua: float, seconds: float, start: float = 25.0) -> float
 
 
 def test_predicts_as_the_model_does() -> None:
-    """Without readings the mean follows the model: heating up, and with a batch in, scipy's curve within 0.3 K."""
+    """Without readings the mean follows the model: heating up, and with a batch in, the whole curve within 0.3 K (with the film that it is told)."""
     assert _pot().burner(0.0, "full").predict(300.0).oil_c == pytest.approx(_true(1200.0, 1.5, 300.0), abs=0.05)
     exact = fry_curve(Vessel(2.0, power_w=1200.0), BATCH, 163.0, seconds=240.0)
-    pot = begin(Vessel(2.0, power_w=1200.0), 0.0, strongest_w=2400.0, stated=True, oil_c=163.0).burner(0.0, "full").drop(0.0, BATCH)
+    pot = begin(
+        Vessel(2.0, power_w=1200.0), 0.0, strongest_w=2400.0, stated=True, oil_c=163.0, learned=Learned(1200.0, 1.5, 1.0, 0.1, 0.1, 0.1, film=1.0)
+    )
+    pot = pot.burner(0.0, "full").drop(0.0, BATCH)
     for second in (30, 120, 240):
         assert pot.predict(float(second)).oil_c == pytest.approx(exact.rows[second][1], abs=0.3)
 
@@ -265,7 +268,8 @@ def test_asks_only_when_unsure_and_once() -> None:
     pot = pot.ask().reading(320.0, pot.predict(320.0).oil_c)
     assert wants_reading(pot, 340.0, 163.0, drop_in_s=0.0) is None
     near = pot.ready_in(163.0)[0] + 320.0 - 20.0
-    drop = wants_reading(pot, near, 163.0, drop_in_s=30.0)
+    assert wants_reading(pot, near - 30.0, 163.0, drop_in_s=20.0) is None  # the oil is not there yet
+    drop = wants_reading(pot, near, 163.0, drop_in_s=20.0)
     assert drop is not None
     assert drop.why == "drop"
     asked = pot.predict(near).ask()

@@ -29,6 +29,7 @@ class BatchLimit(StrEnum):
     RATIO = "one part food to six of oil"
     HEADROOM = "headroom"
     FRESH = "the first drop in fresh oil"
+    SMALLER = "smaller batches after the last time"
     NO_THERMOMETER = "half, without a thermometer"
     STRENGTH = "nothing in reach"
 
@@ -60,6 +61,7 @@ def largest_batch(
     fits_kg: float,
     *,
     kappa: float = 1.0,
+    film: float = 1.0,
     piece_kg: float | None = None,
     thermometer: bool = True,
     fresh_oil: bool = False,
@@ -74,7 +76,7 @@ def largest_batch(
     most, by = min((by_ratio, BatchLimit.RATIO), (fits_kg, BatchLimit.HEADROOM), (MOST_KG, BatchLimit.STRENGTH))
 
     def holds(kg: float) -> bool:
-        return lowest(vessel, make(kg), oil_c, kappa=kappa)[0] >= floor_c
+        return lowest(vessel, make(kg), oil_c, kappa=kappa, film=film)[0] >= floor_c
 
     if most > 0.0 and not holds(most):
         least, over, by = 0.0, most, BatchLimit.FLOOR

@@ -1,11 +1,12 @@
 """What is known of the oil while cooking: a recursive Bayesian estimate that predicts between readings and learns this pot.
 
-State: oil temperature T, ln of the burner's full power P, ln of the losses UA, ln of the food's multiplier kappa, burner fraction u, and the
-batch's core heat E and evaporated water w. Between readings the mean follows `pot.advance` and the covariance its finite-difference Jacobian (an
-extended Kalman filter); a reading pulls all of it. Everything scales by the heat capacity, which the litres give, so no capacity is learned.
+State: oil temperature T, ln of the burner's full power P, ln of the losses UA, ln of the food's multiplier kappa, ln of its film's, burner fraction
+u, and the batch's core heat E and evaporated water w. The film says how far the oil falls, kappa how much heat the whole batch takes: with one of
+them alone a pot would be wrong about the other. Between readings the mean follows `pot.advance` and the covariance its finite-difference Jacobian
+(an extended Kalman filter); a reading pulls all of it. Everything scales by the heat capacity, which the litres give, so no capacity is learned.
 
 What happens is told by `burner`, `drop`, `lift`, `reading`, `top_up`, each with the kitchen time; questions are asked of `predict(t)`. Values in,
-values out: an estimate is never changed. Plain Python: seven numbers need no numpy.
+values out: an estimate is never changed. Plain Python: eight numbers need no numpy.
 
 How sure it is: power to 30 % when stated, else from 1.0 kW up to the strongest burner of its sort; losses to 35 %, food to 50 % (spread of
 published film coefficients and crust conductivities); a thermometer to 2 K, a probe to 1 K. Between readings it gets less sure: of the fraction of
@@ -16,7 +17,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import astuple, dataclass, replace
 from enum import StrEnum
 
 from assistant.kitchen.oil.pot import STEEL, Derivative, Load, Vessel, advance, derivative
@@ -25,9 +26,9 @@ from assistant.kitchen.oil.properties import oil_density
 Row = tuple[float, ...]
 Matrix = tuple[Row, ...]
 
-T, LN_P, LN_UA, LN_K, U, E, W = range(7)
-SIZE = 7
-_NUDGE = (0.5, 0.02, 0.05, 0.03, 0.02, 500.0, 0.0005)
+T, LN_P, LN_UA, LN_K, LN_F, U, E, W = range(8)
+SIZE = 8
+_NUDGE = (0.5, 0.02, 0.05, 0.03, 0.03, 0.02, 500.0, 0.0005)
 
 READING_K = 2.0
 """How far off a spoken reading may be, K, one sigma."""
@@ -41,8 +42,13 @@ READY_OVER_K = 1.0
 READY_SURE_S = 25.0
 """A time until ready is said in minutes only when it is known to this, s, one sigma; before that it is not known yet."""
 
-SIGMA_POWER, SIGMA_UA, SIGMA_KAPPA, BATCH_KAPPA = 0.30, 0.35, 0.50, 0.10
-"""What is not known at first, as fractions, one sigma: stated power, losses, the food's multiplier; and that of one batch against another."""
+SIGMA_POWER, SIGMA_UA, SIGMA_KAPPA, SIGMA_FILM, BATCH_KAPPA = 0.30, 0.35, 0.50, 0.40, 0.10
+"""What is not known at first, as fractions, one sigma: stated power, losses, the food's multiplier, that of its film; and that of one batch
+against another."""
+
+USUAL_FILM = 1.45
+"""Film at first, of the model's 600 W/m2K: the oil is coldest while the food boils hardest, and then potato showed up to 1100 (Hubbard and Farkas
+1999) and other foods 800 to 2000 (Mir-Bel 2012, JFE 113:167, abstract)."""
 
 BOUND = 1.645
 """Standard deviations to the upper 95 % bound."""
@@ -81,7 +87,8 @@ _LEVELS = {
 
 @dataclass(frozen=True, slots=True)
 class Learned:
-    """What a pot keeps between evenings: full power W, losses W/K, food multiplier, and the standard deviations of their logarithms."""
+    """What a pot keeps between evenings: full power W, losses W/K, food multiplier, that of its film, and the standard deviations of their
+    logarithms."""
 
     power_w: float
     ua: float
@@ -89,9 +96,11 @@ class Learned:
     sigma_power: float
     sigma_ua: float
     sigma_kappa: float
+    film: float = USUAL_FILM
+    sigma_film: float = SIGMA_FILM
 
     def __post_init__(self) -> None:
-        if not all(math.isfinite(v) and v > 0.0 for v in (self.power_w, self.ua, self.kappa, self.sigma_power, self.sigma_ua, self.sigma_kappa)):
+        if not all(math.isfinite(v) and v > 0.0 for v in astuple(self)):
             raise ValueError("What a pot taught is figures above zero.")
 
 
@@ -260,8 +269,8 @@ class PotEstimate:
 
     def learned(self) -> Learned:
         """What to keep for this pot."""
-        s = [math.sqrt(max(self.cov[i][i], 1e-8)) for i in (LN_P, LN_UA, LN_K)]
-        return Learned(self.power_w, math.exp(self.mean[LN_UA]), self.kappa, *s)
+        s = [math.sqrt(max(self.cov[i][i], 1e-8)) for i in (LN_P, LN_UA, LN_K, LN_F)]
+        return Learned(self.power_w, math.exp(self.mean[LN_UA]), self.kappa, s[0], s[1], s[2], math.exp(self.mean[LN_F]), s[3])
 
     # ---- looking ahead
 
@@ -295,7 +304,7 @@ class PotEstimate:
     # ---- within
 
     def _low(self, x: Row, batch: Load, within_s: float) -> tuple[float, float]:
-        rates = derivative(self.vessel, batch, math.exp(x[LN_P]) * x[U], kappa=math.exp(x[LN_K]), ua=math.exp(x[LN_UA]))
+        rates = derivative(self.vessel, batch, math.exp(x[LN_P]) * x[U], kappa=math.exp(x[LN_K]), film=math.exp(x[LN_F]), ua=math.exp(x[LN_UA]))
         state, at, low = (x[T], 0.0, 0.0), 0.0, (x[T], 0.0)
         while at < within_s and state[0] < low[0] + 0.5:
             state, at = advance(rates, state, 3.0, 3.0), at + 3.0
@@ -305,11 +314,11 @@ class PotEstimate:
 
     def _rates(self, x: Row) -> Derivative:
         power = math.exp(x[LN_P]) * min(1.0, max(0.0, x[U])) if self.lit else 0.0
-        return derivative(self.vessel, self.batch, power, kappa=math.exp(x[LN_K]), ua=math.exp(x[LN_UA]))
+        return derivative(self.vessel, self.batch, power, kappa=math.exp(x[LN_K]), film=math.exp(x[LN_F]), ua=math.exp(x[LN_UA]))
 
     def _flow(self, x: Row, seconds: float) -> Row:
         t, e, w = advance(self._rates(x), (x[T], x[E], x[W]), seconds, self._step())
-        return (t, x[LN_P], x[LN_UA], x[LN_K], x[U], e, w)
+        return (t, x[LN_P], x[LN_UA], x[LN_K], x[LN_F], x[U], e, w)
 
     def _step(self) -> float:
         """Longest Runge-Kutta step, s: a thermostat switches, food changes fast, bare oil slowly."""
@@ -321,7 +330,7 @@ class PotEstimate:
         if self.lit:
             moved += [LN_P, U]
         if self.batch is not None:
-            moved += [LN_K, E, W]
+            moved += [LN_K, LN_F, E, W]
         jacobian = [[1.0 if i == j else 0.0 for j in range(SIZE)] for i in range(SIZE)]
         for j in moved:
             by = -_NUDGE[j] if j == U and self.mean[U] > 0.9 else _NUDGE[j]
@@ -369,11 +378,12 @@ def begin(
     otherwise it may be anything from the vessel's 1.0 kW to `strongest_w`, effective W. learned: kept from an evening before, trusted a little less
     than it was."""
     start = vessel.room_c if oil_c is None else oil_c
-    sigmas = [SIGMA_POWER if stated else max(SIGMA_POWER, math.log(max(1.0, strongest_w / vessel.power_w)) / BOUND), SIGMA_UA, SIGMA_KAPPA]
-    logs = [math.log(vessel.power_w), math.log(vessel.ua), 0.0]
+    power = SIGMA_POWER if stated else max(SIGMA_POWER, math.log(max(1.0, strongest_w / vessel.power_w)) / BOUND)
+    sigmas = [power, SIGMA_UA, SIGMA_KAPPA, SIGMA_FILM]
+    logs = [math.log(vessel.power_w), math.log(vessel.ua), 0.0, math.log(USUAL_FILM)]
     if learned is not None:
-        logs = [math.log(learned.power_w), math.log(learned.ua), math.log(learned.kappa)]
-        kept = (learned.sigma_power, learned.sigma_ua, learned.sigma_kappa)
+        logs = [math.log(learned.power_w), math.log(learned.ua), math.log(learned.kappa), math.log(learned.film)]
+        kept = (learned.sigma_power, learned.sigma_ua, learned.sigma_kappa, learned.sigma_film)
         sigmas = [min(old, math.hypot(new, 0.10)) for old, new in zip(sigmas, kept, strict=True)]
     variances = [3.0**2, *(s * s for s in sigmas), 0.0, 0.0, 0.0]
     cov = tuple(tuple(variances[i] if i == j else 0.0 for j in range(SIZE)) for i in range(SIZE))

@@ -14,7 +14,7 @@ from enum import StrEnum
 from assistant.kitchen.meal import Fry, Pot
 from assistant.kitchen.oil import bread
 from assistant.kitchen.oil.batch import BatchLimit, LargestBatch, largest_batch
-from assistant.kitchen.oil.estimate import PotEstimate
+from assistant.kitchen.oil.estimate import USUAL_FILM, PotEstimate
 from assistant.kitchen.oil.foods import UnknownCutError, cut
 from assistant.kitchen.oil.headroom import SWELL_FOAMY, Headroom, pot_fits, pot_headroom
 from assistant.kitchen.oil.life import CEILING_C, OilLife
@@ -106,16 +106,17 @@ def swell_now(fry: Fry, life: OilLife, evening_swell: float, patted_dry: bool | 
 
 
 def largest_now(fry: Fry, pot: Pot, estimate: PotEstimate | None, life: OilLife, swell: float, *, thermometer: bool = True) -> LargestBatch | None:
-    """The largest batch with what this pot has taught; None where the cut is not known."""
+    """The largest batch with what this pot has taught; None where the cut is not known. The rule of a floor belongs to the model with its usual film,
+    so a pot that has taught nothing gets what was planned, and one whose oil falls further than usual gets less."""
     sample = batch_load(fry, 1.0)
     if sample is None:
         return None
-    heated, kappa = vessel(pot, set_point_c=fry.oil_c), 1.0
+    heated, kappa, film = vessel(pot, set_point_c=fry.oil_c), 1.0, 1.0
     if estimate is not None:
         learned = estimate.learned()
         power = estimate.power_w if estimate.readings >= 2 else heated.power_w
         heated = replace(estimate.vessel, power_w=power, ua=learned.ua)
-        kappa = learned.kappa
+        kappa, film = learned.kappa, learned.film / USUAL_FILM
     fits = pot_fits(pot, fry.oil_c, sample.cut.food.density, swell, careful=not thermometer)
     piece = None if not fry.pieces else fry.kg / fry.pieces
 
@@ -124,7 +125,9 @@ def largest_now(fry: Fry, pot: Pot, estimate: PotEstimate | None, life: OilLife,
         assert made is not None
         return made
 
-    return largest_batch(heated, make, fry.oil_c, fry.floor_c, fits, kappa=kappa, piece_kg=piece, thermometer=thermometer, fresh_oil=life.fresh)
+    return largest_batch(
+        heated, make, fry.oil_c, fry.floor_c, fits, kappa=kappa, film=film, piece_kg=piece, thermometer=thermometer, fresh_oil=life.fresh
+    )
 
 
 def check_drop(
