@@ -136,7 +136,7 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.CANCEL_CLOCK: (frozenset(), frozenset({"item"})),
     Intent.ANSWER: (
         frozenset(),
-        frozenset({"celsius", "unit", "seconds", "day_s", "count", "litres", "metres", "kilograms", "level", "number", "item", "place"}),
+        frozenset({"celsius", "unit", "seconds", "day_s", "count", "litres", "metres", "kilograms", "level", "number", "item", "place", "sign"}),
     ),
     Intent.FIRE: (frozenset(), frozenset({"place"})),
 }
@@ -150,7 +150,8 @@ class Command:
     celsius: a temperature, C; unit: "F" or "C" when it was *said* (otherwise the cook's setting was used to convert); day_s: a clock time, s
     after midnight; litres, kilograms, metres: a quantity; count, number: a bare number (watts, when a power was asked for); place: counter,
     fridge, freezer, oven, rack, ice, pan, table, bin; level: on, full, up, down, off, small, medium, large, unknown (asked for, not known); look:
-    pale, greasy, soft, dark; hazard: fire, oven_fire, boil_over, smoke, spill, burn (asked about, not there); text: free words;
+    pale, greasy, soft, dark; hazard: fire, oven_fire, boil_over, smoke, spill, burn (asked about, not there); sign: smoke, foam, dark, thick,
+    smell (of an oil's age); text: free words;
     words: the sentence as it was heard.
     """
 
@@ -169,6 +170,7 @@ class Command:
     level: str | None = None
     look: str | None = None
     hazard: str | None = None
+    sign: str | None = None
     text: str | None = None
     words: str = ""
 

@@ -151,7 +151,7 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
     elif kind == "off":
         closing.answered(turn, rest, how)
     elif kind == "signs":
-        oil_care.signs_answered(turn, rest, how == "yes")
+        oil_care.ask_which(turn, rest) if how == "yes" else oil_care.signs_answered(turn, rest, None)
     elif kind == "probe" and how == "yes":
         turn.happen(e.Told(turn.t, f"probe-in:{rest}"))
     elif kind == "bread":

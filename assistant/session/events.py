@@ -282,9 +282,10 @@ class BreadTried(Event):
 
 @dataclass(frozen=True, slots=True)
 class SignsSeen(Event):
-    """The cook saw a sign of age in this oil: it smokes, foams on, is dark, or smells."""
+    """The cook saw a sign of age in this oil. sign: smoke, foam, dark, thick or smell; empty where it was not said which."""
 
     pot: str
+    sign: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,6 +18,7 @@ from assistant.speaking import prompts as p
 if TYPE_CHECKING:
     from assistant.session.turn import Turn
 
+SIGNS_S = 120.0
 BREAD_ANSWER_S = 150.0  # a cube takes up to two minutes
 ROUND_S = 900.0  # nobody counts cooling in minutes
 COLD = "oil-"
@@ -99,14 +100,19 @@ def ask_signs(turn: Turn) -> None:
     """What ends an oil is asked, a pot at a time."""
     for pot_id, run in turn.state.pots.items():
         if run.drops > 0 and not turn.told(f"signs:{pot_id}"):
-            turn.ask(f"signs:{pot_id}", p.ASK_SIGNS, (Intent.YES, Intent.NO), wait_s=120.0)
+            turn.ask(f"signs:{pot_id}", p.ASK_SIGNS, (Intent.YES, Intent.NO, Intent.ANSWER), wait_s=SIGNS_S)
             return
 
 
-def signs_answered(turn: Turn, pot_id: str, yes: bool) -> None:
-    """Any sign ends the oil; else its hours are told, as a guess."""
-    if yes:
-        turn.happen(e.SignsSeen(turn.t, pot_id))
+def ask_which(turn: Turn, pot_id: str) -> None:
+    """There was a sign: which, for the oil's log."""
+    turn.ask(f"which:{pot_id}", p.WHICH_SIGN, (Intent.ANSWER,), wait_s=SIGNS_S)
+
+
+def signs_answered(turn: Turn, pot_id: str, sign: str | None) -> None:
+    """Any sign ends the oil, also one that was not named (empty); none at all (None): its hours are told, as a guess."""
+    if sign is not None:
+        turn.happen(e.SignsSeen(turn.t, pot_id, sign))
     life = turn.state.pots[pot_id].life
     by_hours = {Verdict.KEEP: p.OIL_KEEPS, Verdict.SOON: p.OIL_OLD, Verdict.DISCARD: p.OIL_TIRED}
     turn.say(p.OIL_ENDS if life.signs else by_hours[life.verdict])

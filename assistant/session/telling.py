@@ -176,6 +176,10 @@ def answer(turn: Turn, command: Command) -> None:
         if kind == "topup" and command.litres is not None:
             oil_told.topped_up(turn, command)
             return
+        if kind in ("signs", "which") and (command.sign is not None or (kind == "which" and command.level == "unknown")):
+            turn.happen(e.Answered(turn.t, q.id, "value"))
+            oil_care.signs_answered(turn, rest, command.sign or "")
+            return
         celsius = value_c(turn.state, command)
         if kind in ("oil", "core", "reading") and celsius is not None:
             {"oil": oil_told.oil_read, "core": frying.core_read, "reading": food.read}[kind](turn, celsius, rest)

@@ -167,6 +167,7 @@ def movable_in(seconds: float) -> str:
 
 
 ASK_SIGNS = "Did the oil smoke, keep its foam, darken or smell bad?"
+WHICH_SIGN = "Which: it smoked, foam stayed, dark, thick or smell?"
 OIL_ENDS = "Then that oil ends here. Never with new oil."
 OIL_KEEPS = "Then it may serve again. Strain it once cold."
 OIL_OLD = "By its hours that oil is near its end: a guess."
@@ -424,6 +425,13 @@ def hold_cold(said_c: float, want_c: float, units: str) -> str:
 
 def hold_hot(said_c: float, want_c: float, units: str) -> str:
     return f"Hold. Oil {degrees(said_c, units)}, too hot for {degrees(want_c, units)}."
+
+
+def hold_hot_for(oil_c: float, want_c: float, wait_s: float | None, lit: bool, units: str) -> str:
+    """The same with what to do about it and how long that takes, when it is known."""
+    off, wait = "burner off" if lit else "", "" if wait_s is None else duration(max(20.0, wait_s))
+    rest = ", ".join(part for part in (off, wait) if part)
+    return f"Hold. Oil {degrees(oil_c, units)}, wants {degrees(want_c, units)}. {upper(rest)}." if rest else hold_hot(oil_c, want_c, units)
 
 
 def oil_ready(said_c: float, units: str) -> str:

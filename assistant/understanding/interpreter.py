@@ -50,7 +50,7 @@ _NO_FOOD = frozenset(
 )
 _NEVER_BY_A_SLIP = frozenset({Intent.QUIET, Intent.HOLD, Intent.SKIP})  # as one word: "quit" is not "quiet", and all of them silence or stop
 _WHOLE_SLOTS = ("count",)
-_TEXT_SLOTS = ("item", "place", "level", "look", "hazard", "unit", "text")
+_TEXT_SLOTS = ("item", "place", "level", "look", "hazard", "sign", "unit", "text")
 
 
 @dataclass(frozen=True, slots=True)
