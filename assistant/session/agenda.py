@@ -240,6 +240,8 @@ def _lapse(turn: Turn, id: str) -> None:
         guests.not_yet(turn)
     if id.startswith(closing.ASK):
         closing.answered(turn, id.removeprefix(closing.ASK), "silence")
+    if id.startswith("which:"):
+        oil_care.signs_answered(turn, id.removeprefix("which:"), "")
     if id.startswith("made:"):
         ahead.answer(turn, id.removeprefix("made:"), good=False)
     if id.startswith("thawed:"):

@@ -105,11 +105,12 @@ def _fried_before(state: State, pot_id: str) -> Step | None:
 
 
 def ask_oil(turn: Turn, fry: Fry, key: str) -> None:
-    """Ask for the oil's temperature if none was said for five minutes, or for a bread cube, at most once a batch."""
+    """Ask for the oil's temperature if none was said for five minutes and none was asked for since the last lift, or for a bread cube."""
     pot = turn.state.pots[fry.pot]
-    stale = pot.read_t is None or turn.t - pot.read_t > STALE_OIL_S
+    stale = (pot.read_t is None or turn.t - pot.read_t > STALE_OIL_S) and not (pot.estimate is not None and pot.estimate.asked)
     if not turn.state.thermometer:
         if oil_care.bread_lately(turn.state, fry.pot, fry) is None and pot.on and not turn.told(key):
             oil_care.ask_bread(turn, fry.pot, fry)
     elif stale and not turn.told(key):
+        turn.happen(e.OilAsked(turn.t, fry.pot, "drop"))
         turn.ask(f"oil:{fry.pot}", p.ask_oil(), (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)

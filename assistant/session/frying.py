@@ -10,6 +10,7 @@ from __future__ import annotations
 from assistant.kitchen.doneness import Verdict, food_of, judge, needs_core
 from assistant.kitchen.drop_check import drop_lines
 from assistant.kitchen.meal import Step
+from assistant.kitchen.oil.flame import Flame
 from assistant.kitchen.oil.life import TOP_UP_RULES
 from assistant.session import agenda, before_drop, food, oil_care, oil_gate
 from assistant.session import events as e
@@ -55,7 +56,7 @@ def gate(state: State, step: Step, oil_alone: bool = False) -> tuple[str, ...]:
         return (p.TEST_FIRST,)
     found = oil_gate.verdict(state, step)
     if found is not None:
-        return oil_gate.hard_reasons(found) or oil_gate.soft_reasons(found, state.units)
+        return oil_gate.hard_reasons(found) or oil_gate.soft_reasons(found, state.units, pot.on)
     if pot.oil_c is None or pot.read_t is None or state.t - pot.read_t > before_drop.STALE_OIL_S:
         return (p.OIL_UNKNOWN,)
     if pot.oil_c > fry.oil_c + fry.over_c + 0.3:
@@ -88,6 +89,7 @@ def dropping(turn: Turn, command: Command) -> None:
             turn.say(words)
         if reasons == (p.OIL_UNKNOWN,):
             turn.happen(e.Asked(turn.t, f"oil:{step.fry.pot}", (str(Intent.ANSWER), str(Intent.OIL_TEMP)), turn.t + 60.0))
+        set_flame(turn, step)
         oil_care.check_full(turn, step.fry.pot)
         if p.BREAD_FIRST in reasons:
             oil_care.ask_bread(turn, step.fry.pot, step.fry)
@@ -99,6 +101,20 @@ def dropping(turn: Turn, command: Command) -> None:
     elif not turn.state.thermometer:
         turn.say(p.BREAD_GO)
     _lower(turn, step)
+
+
+def set_flame(turn: Turn, step: Step) -> None:
+    """Whoever is held back by the oil's temperature turns the flame with it: off was said with the hold, more is said now."""
+    level = oil_gate.flame_for(turn.state, step)
+    if level is None or step.fry is None:
+        return
+    run = turn.state.pots[step.fry.pot]
+    said = run.advised == level and turn.t - run.advised_t < READ_AGAIN_S
+    turn.happen(e.FlameAdvised(turn.t, step.fry.pot, str(level)))
+    turn.close("flame:")
+    turn.happen(e.Asked(turn.t, f"flame:{step.fry.pot}:{level}", (str(Intent.YES), str(Intent.BURNER)), turn.t + before_drop.STALE_OIL_S))
+    if level is not Flame.OFF and not said:
+        turn.say(p.FLAME[str(level)])
 
 
 def _test_is_out(turn: Turn, item: str | None) -> None:

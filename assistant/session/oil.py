@@ -99,8 +99,8 @@ def _after(state: State, pot_id: str, run: PotRun, event: e.Event) -> PotRun:
             pot = state.pot_now(pot_id)
             fresh = OilLife(run.life.kind, pot.oil_litres or run.life.litres).evening()
             return replace(run, life=fresh, estimate=_begun(state.meal, pot, event.t, _taught(run)))
-        case e.SignsSeen():
-            return replace(run, life=run.life.seen(Sign.ASKED))
+        case e.SignsSeen(sign=sign):
+            return replace(run, life=run.life.seen(Sign[sign.upper()] if sign else Sign.ASKED))
         case e.SmokeSeen():
             read = run.read_t is not None and event.t - run.read_t <= gate.STALE_S and run.oil_c is not None
             worn = read and run.oil_c is not None and run.oil_c < SMOKE_C
@@ -122,7 +122,8 @@ def _after(state: State, pot_id: str, run: PotRun, event: e.Event) -> PotRun:
             now = estimate.reading(event.t, celsius, PROBE_K if source == "probe" else READING_K)
             return replace(run, estimate=now, low_c=min(run.low_c, celsius), high_c=max(run.high_c, celsius))
         case e.BurnerSet(level=level):
-            return replace(run, estimate=estimate.burner(event.t, level), asked_ready_t=None, advised="")
+            asked_t = run.asked_ready_t if estimate.lit else None  # who only turns the flame is there, and was asked
+            return replace(run, estimate=estimate.burner(event.t, level), asked_ready_t=asked_t, advised="")
         case e.BatchBegun(step=step, test=test):
             fry = state.meal.step(step).fry
             batch = None if fry is None else batch_load(fry, fry.kg / fry.batches * (TEST_PART if test else 1.0))
@@ -140,7 +141,7 @@ def _after(state: State, pot_id: str, run: PotRun, event: e.Event) -> PotRun:
             low, high = min(run.low_c, now.oil_c), max(run.high_c, now.oil_c)
             return replace(run, estimate=now, checked_t=event.t, life=life, low_c=low, high_c=high)
         case e.OilAsked(why=why):
-            ready = event.t if why == "ready" else run.asked_ready_t
+            ready = event.t if why in ("ready", "drop") else run.asked_ready_t  # before a drop the oil is about to be ready: one question
             return replace(run, asked_ready_t=ready, estimate=estimate.predict(event.t).ask())
         case e.FlameAdvised(level=level):
             return replace(run, advised=level, advised_t=event.t)
@@ -208,7 +209,8 @@ def _check(pot_id: str, wanted: Callable[[str], Step | None], drop_at: Callable[
         if run.estimate is None:
             return
         _watch(turn, pot_id, run, step.fry if step is not None else None)
-        calm = turn.state.held_t is None and turn.state.script is None and turn.state.hazard_pot != pot_id
+        hot = any(f"{kind}:{pot_id}" in turn.state.alerts for kind in ("hot", "hot-now"))  # then one thing is said: off
+        calm = turn.state.held_t is None and turn.state.script is None and turn.state.hazard_pot != pot_id and not hot
         if step is None and f"last:{pot_id}" in turn.state.told:
             _call_off(turn, pot_id)
         elif calm and step is not None and step.fry is not None:
@@ -272,7 +274,8 @@ def _flame(turn: Turn, pot_id: str, fry: Fry, drop_in_s: float) -> None:
             return
     if not run.estimate.readings:
         return
-    advice = flame_advice(run.estimate, turn.t, fry.oil_c, drop_in_s=coming, lift_in_s=lift_in)
+    # a bread cube takes longer than a flame turned up for the drop would keep the oil in its band
+    advice = flame_advice(run.estimate, turn.t, fry.oil_c, drop_in_s=coming if state.thermometer else None, lift_in_s=lift_in)
     if advice is None or (str(advice) == run.advised and turn.t - run.advised_t < ADVICE_AGAIN_S):
         return
     turn.happen(e.FlameAdvised(turn.t, pot_id, str(advice)))

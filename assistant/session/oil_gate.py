@@ -10,10 +10,11 @@ from dataclasses import replace
 
 from assistant.kitchen.meal import Step
 from assistant.kitchen.oil import gate
-from assistant.kitchen.oil.batch import BatchLimit, LargestBatch
+from assistant.kitchen.oil.batch import BatchLimit, LargestBatch, counted
 from assistant.kitchen.oil.estimate import READING_K, READY_SURE_S
+from assistant.kitchen.oil.flame import LEAD_S, Flame
 from assistant.kitchen.oil.gate import Reason, Verdict, batch_load, check_drop, shown_c
-from assistant.kitchen.oil.headroom import pot_headroom
+from assistant.kitchen.oil.headroom import SWELL, pot_headroom
 from assistant.kitchen.oil.life import Fried
 from assistant.session.oil_care import bread_lately
 from assistant.session.state import State
@@ -72,6 +73,9 @@ def largest(state: State, step: Step, after_test: bool = False) -> tuple[Largest
     most = gate.largest_now(fry, pot, run.estimate if state.thermometer else None, life, swell, thermometer=state.thermometer)
     if most is None or sample is None:
         return None
+    planned = fry.kg / fry.batches
+    if run.foam.swell > SWELL and most.kg > planned:  # it rose, and half as much was said
+        most = counted(planned, BatchLimit.SMALLER, sample.cut, None if not fry.pieces else fry.kg / fry.pieces)
     why = str(most.limited_by)
     if most.limited_by is BatchLimit.HEADROOM:
         room = pot_headroom(pot, fry.oil_c, most.kg, sample.cut.food.density, swell, careful=not state.thermometer)
@@ -89,14 +93,14 @@ def hard_reasons(found: Verdict) -> tuple[str, ...]:
     return tuple(words[r] for r in found.reasons if r in words)
 
 
-def soft_reasons(found: Verdict, units: str) -> tuple[str, ...]:
-    """What should wait or change before this drop, besides the hard limits."""
+def soft_reasons(found: Verdict, units: str, lit: bool) -> tuple[str, ...]:
+    """What should wait or change before this drop, besides the hard limits; lit: whether there is a flame that oil too hot wants off."""
     said = []
     for reason in found.reasons:
         if reason is Reason.COLD:
             said.append(p.BREAD_COLD if found.oil_c is None else p.hold_cold_for(found.oil_c, found.set_c, found.wait_s, units))
         elif reason is Reason.HOT:
-            said.append(p.BREAD_HOT if found.oil_c is None else p.hold_hot(found.oil_c, found.set_c, units))
+            said.append(p.BREAD_HOT if found.oil_c is None else p.hold_hot_for(found.oil_c, found.set_c, found.wait_s, lit, units))
         elif reason is Reason.BREAD:
             said.append(p.BREAD_FIRST)
         elif reason in (Reason.STALE, Reason.NO_READING):
@@ -106,6 +110,19 @@ def soft_reasons(found: Verdict, units: str) -> tuple[str, ...]:
         elif reason is Reason.WET:
             said.append(p.PAT_DRY)
     return tuple(said)
+
+
+def flame_for(state: State, step: Step) -> Flame | None:
+    """What the flame must do for the wait that a hold names to be true: off for oil too hot, full for oil too cold (a little up when that will do);
+    None where it is so."""
+    found, estimate = verdict(state, step), None if step.fry is None else state.pots[step.fry.pot].estimate
+    if found is None or found.guess or estimate is None or estimate.vessel.thermostat_c is not None:
+        return None
+    if Reason.HOT in found.reasons and estimate.lit:
+        return Flame.OFF
+    if Reason.COLD not in found.reasons or estimate.full:
+        return None
+    return Flame.UP if found.wait_s is not None and found.wait_s <= LEAD_S else Flame.FULL
 
 
 def ready_words(state: State, pot_id: str, set_c: float) -> str | None:

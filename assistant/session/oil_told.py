@@ -16,7 +16,7 @@ from assistant.session import agenda, before_drop, oil_care, oil_gate
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.danger import heat_is_off, pot_in_use
-from assistant.session.frying import gate, next_n
+from assistant.session.frying import gate, next_n, set_flame
 from assistant.session.state import State
 from assistant.session.turn import Turn, batches_left, from_pairs, heat_said, in_heat, matches, wanted_next
 from assistant.speaking import prompts as p
@@ -79,6 +79,7 @@ def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
         turn.say(p.oil_go(celsius, state.units) if asked else p.oil_ready(celsius, state.units))
     elif asked:
         turn.say(reasons[0])
+        set_flame(turn, step)
     else:
         turn.say(p.oil_noted(celsius, step.fry.oil_c, state.units))
         if coming := oil_gate.ready_words(state, pot_id, step.fry.oil_c):
@@ -166,7 +167,7 @@ def topped_up(turn: Turn, command: Command) -> None:
     turn.say(p.topped_up(command.litres))
     run = turn.state.pots[pot_id]
     if run.on or run.drops > 0:
-        turn.say_list(TOP_UP_RULES)
+        turn.say_list(TOP_UP_RULES[:-1])  # the last was just said
     oil_care.check_full(turn, pot_id)
 
 

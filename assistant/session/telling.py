@@ -5,7 +5,7 @@ The pot has rooms of its own (`frying`, `oil_told`); steering (yes, undo, skip, 
 
 from __future__ import annotations
 
-from assistant.session import closing, food, frying, guests, oil_told, sizing
+from assistant.session import closing, food, frying, guests, oil_care, oil_told, sizing
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.frying import finish

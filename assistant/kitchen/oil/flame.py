@@ -23,11 +23,14 @@ SETTLED_K = 4.0
 LOW_FLAME = 0.2
 """A flame below this fraction cannot well be turned down further."""
 
-SURE_FOR_DROP_K = 2.1
-"""A near drop wants the oil known to this, K, one sigma."""
+SURE_FOR_DROP_K = 1.7
+"""A near drop wants the oil known to this, K, one sigma: what a reading gives, until the flame is touched or a minute has passed."""
 
-NEAR_S = 45.0
-"""A drop is near when it is meant within this, and the oil could be there, s."""
+NEAR_S = 20.0
+"""A drop is near when it is meant within this, and the oil should be there by then, s: a reading asked for earlier is old when it is wanted."""
+
+NEAR_K = 1.0
+"""How far under its set point near oil may still be, K."""
 
 SURE_K = 6.0
 """At any other time to this, K."""
@@ -72,11 +75,13 @@ def flame_advice(
     if not now.lit:
         return Flame.FULL if now.oil_c < set_c - 2 * SETTLED_K else Flame.UP if soon < set_c else None
     touched = t - now.level_t
+    waits = drop_in_s is not None and drop_in_s <= LEAD_S
     if now.full:
-        waits = drop_in_s is not None and drop_in_s <= LEAD_S
         return Flame.DOWN if soon >= set_c + (SETTLED_K if waits else 0.0) else None
-    if later > set_c + 2 * SETTLED_K and soon > set_c and touched >= LEAD_S:
+    if later > set_c + 2 * SETTLED_K and soon > set_c + (SETTLED_K if waits else 0.0) and touched >= LEAD_S:
         return Flame.DOWN if now.part > LOW_FLAME else Flame.OFF
+    if now.batch is not None and later < set_c - 2 * SETTLED_K and lift_in_s is not None and lift_in_s >= AHEAD_S:
+        return Flame.FULL  # batches are reckoned at full flame, and food in the oil asks for most at first
     if touched < HAND_S:
         return None
     if now.oil_c < set_c - 2 * SETTLED_K and soon < set_c - SETTLED_K:
@@ -96,7 +101,7 @@ def wants_reading(estimate: PotEstimate, t: float, set_c: float, *, drop_in_s: f
         return None
     if now.readings == 0:
         return Ask("first") if now.oil_c >= 90.0 or now.upper95 >= set_c - 20.0 or (now.lit and t - now.level_t >= 300.0) else None
-    near = drop_in_s is not None and drop_in_s <= NEAR_S and now.ahead(NEAR_S) >= set_c - SETTLED_K
+    near = drop_in_s is not None and drop_in_s <= NEAR_S and now.ahead(NEAR_S) >= set_c - NEAR_K
     if near and now.sigma > SURE_FOR_DROP_K:
         return Ask("drop")
     return Ask("unsure") if now.sigma > SURE_K and now.oil_c > 100.0 else None
