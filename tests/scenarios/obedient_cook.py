@@ -23,6 +23,7 @@ from assistant.rehearsal import kitchen_stamp
 from assistant.runtime import plan_first
 from assistant.session import events as e
 from assistant.session.before_drop import drop_planned
+from assistant.session.danger import pot_in_use
 from assistant.session.state import BY_HAND, State
 from assistant.session.turn import frying_next, heat_said
 from assistant.settings import Settings
@@ -30,6 +31,7 @@ from assistant.understander import Understander
 
 LEVELS = {"off": 0.0, "on": 0.8, "full": 1.0}
 WEAKER = 0.9
+PROBE_S = 10.0
 LONGEST_S = 6 * 3600.0
 
 
@@ -39,7 +41,7 @@ class Cook:
     K); cores: what the first core readings are, then one seventy; foams: the second batch of the evening foams up; day_s: time of day at the start;
     late: how many guests are, who come at the second asking; serve_t: wanted serving, kitchen time; before: what earlier evenings made, as
     `EveningBegan` has it; blind: there is no thermometer, so oil is tried with bread, which browns twice as fast every 25 K; stays: until the oil
-    is cold."""
+    is cold; probe: another program reads the oil every PROBE_S, to a tenth of a degree, and the cook reads nothing aloud."""
 
     meal: str
     lines: list[tuple[float, str, str]] = field(default_factory=list)
@@ -54,6 +56,7 @@ class Cook:
     before: dict[str, Any] = field(default_factory=dict)
     blind: bool = False
     stays: bool = False
+    probe: bool = False
 
     def __post_init__(self) -> None:
         path = find_meal(self.meal)
@@ -89,11 +92,14 @@ class Cook:
         while self._goes_on() and self.evening.kitchen_time() < LONGEST_S + (self.serve_t or 0.0):
             due = self.evening.next_deadline()
             at = self._queue[0][0] - self.evening.kitchen_time() if self._queue else None
-            waits = [w for w in (due, at) if w is not None]
+            probing = self.probe and any(pot.on for pot in self.state.pots.values())
+            waits = [w for w in (due, at, PROBE_S if probing else None) if w is not None]
             if not waits:
                 break
             self.clock.advance(max(0.0, min(waits)) + 1e-6)
             self._heat()
+            if probing:
+                self.evening.probed(round(self._pots[pot_in_use(self.state)][0], 1))
             if at is not None and at <= min(waits) + 1e-9:
                 words = heapq.heappop(self._queue)[2]
                 self._say(words)
@@ -107,7 +113,7 @@ class Cook:
         return "dinner" not in told or (self.stays and ("closed" not in told or any(c.startswith("oil-") for c in self.state.clocks)))
 
     def _say(self, words: str) -> None:
-        if words.startswith("oil at ") and self.blind:
+        if words.startswith("oil at ") and (self.blind or self.probe):
             return
         if words.startswith("oil at "):
             words = f"oil is at {self._reading(words.removeprefix('oil at '))}"
@@ -151,7 +157,13 @@ class Cook:
                 elif words in ("Hold. Too cold by the bread.", "Hold. Too hot by the bread. Burner down."):
                     if "hot" in words:
                         self._later(3, "burner down")
-                    self._later(90, f"dropping the {self._dropping}")
+                    if self._dropping:
+                        self._later(90, f"dropping the {self._dropping}")
+                elif words == "Good enough to drop.":
+                    pot, coming = next(iter(self._pots)), frying_next(self.state)
+                    if coming is not None and (self.drops or not self.state.pots[pot].fresh):
+                        self._dropping = self.state.meal.dish(coming.dish).said[0]
+                        self._later(6, f"dropping the {self._dropping}")
                 elif words.startswith("To the table, whoever"):
                     self._dropping = ""  # nothing is dropped before the others are there
                 elif words.startswith("Go, "):
@@ -176,10 +188,6 @@ class Cook:
                 elif kind == "bread":
                     took = min(150.0, 55.0 * 2.0 ** ((181.0 - self._pots[rest][0]) / 25.0))
                     self._later(took, "no" if took > 120.0 else f"{round(took)} seconds")
-                    coming = frying_next(state)
-                    if coming is not None and (self.drops or not state.pots[rest].fresh):
-                        self._dropping = state.meal.dish(coming.dish).said[0]
-                        self._later(took + 6, f"dropping the {self._dropping}")
                 elif kind == "relight":
                     self._later(4, "yes")
                 elif question == "script:any_flame":
@@ -256,6 +264,6 @@ class Cook:
 if __name__ == "__main__":
     import sys
 
-    cook = Cook(sys.argv[1], blind="blind" in sys.argv, stays=True, planned="planned" in sys.argv)
+    cook = Cook(sys.argv[1], blind="blind" in sys.argv, stays=True, planned="planned" in sys.argv, probe="probe" in sys.argv)
     cook.run()
     print(cook.script())

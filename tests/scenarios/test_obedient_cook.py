@@ -127,3 +127,41 @@ def test_the_evening_ends_with_a_burner_that_is_off_and_oil_that_is_cold(blind: 
     cold = next(x.t for x in blind.events if isinstance(x, e.Said) and x.words.startswith("The oil should be cold."))
     assert 7200.0 <= cold - dinner <= 3 * 3600.0
     assert [x.words for x in blind.events if isinstance(x, e.Said) and x.t == cold][1] == "Strain through fine mesh and cloth."
+
+
+def test_the_oil_is_asked_for_at_most_once_a_batch(cook: Cook) -> None:
+    """From one lift to the next there is at most one question for the oil's temperature, whoever puts it; heating up has its own."""
+    counts: list[int] = []
+    for x in cook.events:
+        if isinstance(x, e.BatchLifted) and cook.state.meal.step(x.step).fry is not None:
+            counts.append(0)
+        elif isinstance(x, e.Asked) and x.question.startswith("oil:") and counts:
+            counts[-1] += 1
+    assert counts
+    assert max(counts) <= 1
+
+
+@pytest.fixture(scope="module", params=["fish-supper", "sunday-thighs"])
+def probed(request: pytest.FixtureRequest) -> Cook:
+    """An evening whose oil another program reads every ten seconds; the cook reads nothing aloud."""
+    found = Cook(request.param, probe=True)
+    found.run()
+    return found
+
+
+def test_with_a_probe_nothing_is_asked_and_ready_is_said_once_a_batch(probed: Cook) -> None:
+    """No question for a temperature; "Ready" at most once between two drops; every figure spoken came from the probe."""
+    assert not [x for x in probed.events if isinstance(x, e.Asked) and x.question.startswith(("oil:", "probe:"))]
+    assert {x.source for x in probed.events if isinstance(x, e.OilRead)} == {"probe"}
+    ready, most = 0, 0
+    for x in probed.events:
+        ready = 0 if isinstance(x, e.BatchBegun) else ready + (isinstance(x, e.Said) and x.words.startswith("Ready, "))
+        most = max(most, ready)
+    assert most == 1
+
+
+def test_with_a_probe_every_drop_is_in_the_band_and_dinner_in_time(probed: Cook) -> None:
+    """Every batch went in within the cards' band (2.8 K under, 8.3 K over) and 1 K, by the pot's own physics; every step is done."""
+    assert {i for i, run in probed.state.steps.items() if run.status is not Status.DONE} == set()
+    assert abs(probed.evening.kitchen_time() - probed.state.serve_t) < 600.0
+    assert [(step, round(off, 1)) for step, test, off in probed.drops if not test and not -3.8 < off < 9.3] == []

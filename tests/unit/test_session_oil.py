@@ -24,6 +24,7 @@ from assistant.session.oil import opened, to_keep
 from assistant.session.oil_gate import largest
 from assistant.session.state import Batch, Status
 
+ENDS = "Then that oil ends here. Never with new oil."
 SIZES = ("      width: 28 cm\n", "      height: 20 cm\n", "      oil: 2.2 litres\n", "      power: 3 kW\n")
 
 
@@ -286,7 +287,7 @@ def test_topping_up_says_how_and_counts() -> None:
     t = kit.reach_first_fry()
     before = kit.state.pot_now("big-pot").oil_litres or 0.0
     said = kit.say(t, "topped up by two hundred millilitres")
-    assert said[:6] == ["Added 200 millilitres. Look at the level again.", *TOP_UP_RULES]
+    assert said[:5] == ["Added 200 millilitres. Look at the level again.", *TOP_UP_RULES[:-1]]
     assert kit.state.pot_now("big-pot").oil_litres == pytest.approx(before + 0.2)
     estimate = kit.state.pots["big-pot"].estimate
     assert estimate is not None
@@ -444,6 +445,22 @@ def test_the_burner_is_called_off_again_while_it_is_on() -> None:
     assert words not in kit.wait(t + 1500)
 
 
+def test_a_hold_turns_the_flame_that_its_wait_counts_on() -> None:
+    """Oil too hot: the hold says burner off and how long, and yes turns it off; too cold under a part flame: full, said with it; at full nothing."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "burner on full")
+    kit.say(t + 5, "oil is at two seventy")
+    said = kit.say(t + 10, "dropping the chips")
+    assert said[-1].startswith("Hold. Oil 270, wants 300. About")
+    kit.say(t + 60, "oil is at three forty")
+    said = kit.say(t + 65, "dropping the chips")
+    assert [w for w in said if w.startswith("Hold. Oil 340, wants 300. Burner off, ")]
+    assert kit.state.pots["big-pot"].advised == "off"
+    assert kit.say(t + 70, "yes") == ["Burner off, noted."]
+    assert [w for w in kit.say(t + 75, "dropping the chips") if w.startswith("Hold. Oil 340, wants 300. ") and "Burner" not in w]
+
+
 def test_what_a_pot_taught_outlives_its_sizes(unmeasured: Kit) -> None:
     """What earlier evenings taught is not lost when the pot is sized, nor when fresh oil goes in."""
     learned = Learned(900.0, 2.0, 1.3, 0.1, 0.1, 0.1)
@@ -467,7 +484,7 @@ def test_what_a_pot_taught_outlives_its_sizes(unmeasured: Kit) -> None:
 
 
 @pytest.mark.parametrize(
-    ("answer", "says", "keeps"), [("no", "Then it may serve again. Strain it once cold.", True), ("yes", "Then that oil ends", False)]
+    ("answer", "says", "keeps"), [("no", "Then it may serve again. Strain it once cold.", True), ("the foam stayed", "Then that oil ends", False)]
 )
 def test_the_signs_that_end_an_oil_are_asked(answer: str, says: str, keeps: bool) -> None:
     """At dinner: the clock until the pot may be moved, then one question on smoke, foam, colour and smell. A sign ends the oil, for evenings to come
@@ -485,6 +502,37 @@ def test_the_signs_that_end_an_oil_are_asked(answer: str, says: str, keeps: bool
     said = kit.wait(t + 4 * 3600.0)
     at = said.index("The oil should be cold. Probe before you move it.")
     assert said[at + 1] == ("Strain through fine mesh and cloth." if keeps else "Old oil: sealed, in the bin.")
+
+
+@pytest.mark.parametrize(
+    ("said", "sign"),
+    [
+        *((("it smoked",), Sign.SMOKE), (("foam stayed",), Sign.FOAM), (("it's dark and sticky",), Sign.DARK), (("thick",), Sign.THICK)),
+        *((("it smells rancid",), Sign.SMELL), (("yes", "dark"), Sign.DARK), (("yes", "the smell"), Sign.SMELL), (("yes", "no idea"), Sign.ASKED)),
+    ],
+)
+def test_which_sign_ended_an_oil_is_noted(said: tuple[str, ...], sign: Sign) -> None:
+    """The sign is named at once or when asked which; it stands in the log that is kept, and whoever does not know need not say."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "dinner's up")
+    for i, words in enumerate(said):
+        heard = kit.say(t + 20 + 5 * i, words)
+        assert heard[0] == (
+            "Which: it smoked, foam stayed, dark, thick or smell?" if words == "yes" else "Then that oil ends here. Never with new oil."
+        )
+    assert kit.state.pots["big-pot"].life.signs == {sign}
+    assert kept.read(dict(to_keep(kit.state))["big-pot"]).oil.signs == {sign}
+
+
+def test_a_sign_nobody_names_ends_the_oil_all_the_same() -> None:
+    """Yes, and then no answer to which it was: after two minutes the oil is done, the sign not known."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "dinner's up")
+    kit.say(t + 20, "yes")
+    assert ENDS in kit.wait(t + 150)
+    assert kit.state.pots["big-pot"].life.signs == {Sign.ASKED}
 
 
 def test_smoke_from_oil_that_is_not_too_hot_ends_it() -> None:
