@@ -88,7 +88,8 @@ def test_a_silent_run_loads_nothing_heavy(command: list[str], tmp_path: Path) ->
 
 
 def test_a_batch_is_answered_without_an_evening() -> None:
-    """`stovehand batch` must answer within a second from a cold start: it loads no session, no card, no planner and no scipy; exit codes are its own."""
+    """`stovehand batch` must answer within a second from a cold start: it loads no session, no card, no planner and no scipy; exit codes are its
+    own."""
     code = (
         "import sys, atexit\n"
         "heavy = ('assistant.session', 'assistant.planning', 'pydantic', 'ruamel', 'numpy', 'scipy')\n"

@@ -242,6 +242,16 @@ def test_flame_when_settled(c: float, level: str, advice: Flame | None) -> None:
     assert flame_advice(pot, 680.0, 163.0) is advice
 
 
+def test_flame_full_as_food_goes_in_and_not_for_pieces_that_hardly_cool_it() -> None:
+    """Batches are reckoned at full flame: under a part flame it is called for as soon as a batch that cools the oil is in, without waiting for the
+    oil to be cold; a few large dry pieces need none."""
+    pot = _hot().burner(601.0, "down")
+    assert flame_advice(pot.drop(630.0, BATCH), 640.0, 163.0, lift_in_s=290.0) is Flame.FULL
+    few = Load(cut("chicken pieces 30 mm"), 0.15)
+    assert flame_advice(pot.drop(630.0, few), 640.0, 163.0, lift_in_s=290.0) is None
+    assert flame_advice(pot.drop(630.0, BATCH), 640.0, 163.0, lift_in_s=60.0) is None  # it is out before that
+
+
 def test_flame_up_a_little_before_a_drop() -> None:
     """Oil held at its set point on a low flame gets more heat when a drop is near."""
     pot = _hot(163.0).burner(600.0, "small")

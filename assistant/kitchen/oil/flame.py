@@ -80,7 +80,8 @@ def flame_advice(
         return Flame.DOWN if soon >= set_c + (SETTLED_K if waits else 0.0) else None
     if later > set_c + 2 * SETTLED_K and soon > set_c + (SETTLED_K if waits else 0.0) and touched >= LEAD_S:
         return Flame.DOWN if now.part > LOW_FLAME else Flame.OFF
-    if now.batch is not None and later < set_c - 2 * SETTLED_K and lift_in_s is not None and lift_in_s >= AHEAD_S:
+    falls = now.batch is not None and lift_in_s is not None and lift_in_s >= AHEAD_S and later < set_c - 2 * SETTLED_K
+    if falls and now.burner(t, "full").ahead(AHEAD_S, lift_in_s) < set_c:
         return Flame.FULL  # batches are reckoned at full flame, and food in the oil asks for most at first
     if touched < HAND_S:
         return None
