@@ -504,6 +504,13 @@ def test_the_signs_that_end_an_oil_are_asked(answer: str, says: str, keeps: bool
     assert said[at + 1] == ("Strain through fine mesh and cloth." if keeps else "Old oil: sealed, in the bin.")
 
 
+def _dinner(kit: Kit, t: float) -> None:
+    """Dinner is up, burner and oven are off: the signs are asked for."""
+    for after, words in ((0.0, "dinner's up"), (5.0, "burner off"), (10.0, "yes")):
+        said = kit.say(t + after, words)
+    assert said[-1] == "Did the oil smoke, keep its foam, darken or smell bad?"
+
+
 @pytest.mark.parametrize(
     ("said", "sign"),
     [
@@ -515,7 +522,7 @@ def test_which_sign_ended_an_oil_is_noted(said: tuple[str, ...], sign: Sign) -> 
     """The sign is named at once or when asked which; it stands in the log that is kept, and whoever does not know need not say."""
     kit = Kit()
     t = kit.reach_first_fry()
-    kit.say(t, "dinner's up")
+    _dinner(kit, t)
     for i, words in enumerate(said):
         heard = kit.say(t + 20 + 5 * i, words)
         assert heard[0] == (
@@ -529,7 +536,7 @@ def test_a_sign_nobody_names_ends_the_oil_all_the_same() -> None:
     """Yes, and then no answer to which it was: after two minutes the oil is done, the sign not known."""
     kit = Kit()
     t = kit.reach_first_fry()
-    kit.say(t, "dinner's up")
+    _dinner(kit, t)
     kit.say(t + 20, "yes")
     assert ENDS in kit.wait(t + 150)
     assert kit.state.pots["big-pot"].life.signs == {Sign.ASKED}
