@@ -16,7 +16,7 @@ from assistant.kitchen.meal import Fry, Heat, Meal, Pot, Step
 from assistant.kitchen.oil import bread, gate, kept, runaway
 from assistant.kitchen.oil.allergens import allergens_into_oil
 from assistant.kitchen.oil.estimate import PROBE_K, READING_K, Learned, PotEstimate, begin
-from assistant.kitchen.oil.flame import flame_advice, wants_reading
+from assistant.kitchen.oil.flame import SETTLED_K, flame_advice, wants_reading
 from assistant.kitchen.oil.foam import FoamUp
 from assistant.kitchen.oil.gate import batch_load
 from assistant.kitchen.oil.life import Fried, OilLife, Sign
@@ -246,12 +246,21 @@ def _watch(turn: Turn, pot_id: str, run: PotRun, fry: Fry | None) -> None:
     if seen.danger is not runaway.Danger.NONE:
         kind, cause, words = alerts[seen.danger]
         turn.alert(f"{kind}:{pot_id}", "high", cause, "a reading that shows it cooler, or the burner off", words)
-    elif seen.ask_ready and fry is not None:
+    elif seen.ask_ready and fry is not None and not _was_read_ready(state, pot_id, fry):
         turn.happen(e.OilAsked(turn.t, pot_id, "ready"))
         if state.thermometer:
             turn.ask(f"oil:{pot_id}", p.SHOULD_BE_READY, (Intent.ANSWER, Intent.OIL_TEMP), wait_s=runaway.ANSWER_S)
         elif bread_lately(state, pot_id, fry) is None:
             ask_bread(turn, pot_id, fry)
+
+
+def _was_read_ready(state: State, pot_id: str, fry: Fry) -> bool:
+    """Whether since the last lift a reading was asked for and came, and showed the oil as good as ready: that was the question."""
+    now = state.pots[pot_id].estimate
+    if now is None or not now.asked or now.read_t is None or now.read_c is None or now.read_c < fry.oil_c - 2 * SETTLED_K:
+        return False
+    lifts = [b.lifted_t for s in state.meal.steps() if s.fry is not None and s.fry.pot == pot_id for b in state.steps[s.id].batches]
+    return now.read_t > max((t for t in lifts if t is not None), default=now.read_t)
 
 
 def _flame(turn: Turn, pot_id: str, fry: Fry, drop_in_s: float) -> None:
