@@ -9,8 +9,8 @@ Each pot cooks four batches. A third thing stands between cook and pot: the trut
     nodes   two layers of oil and a heated plate that holds heat; food and thermometer in the upper layer; parameters drawn apart as well
 
 Readings are 2 K off (one sigma) and come every 3 to 6 minutes by themselves, more when asked for. One cook in ten ignores every second
-"turn it down". The constants of the estimate were chosen on seeds below 600; what is reported uses three sets of 200 pots, seeds from 1000, 2000 and
-3000 on, together and each. Run: python tests/benchmarks/bench_oil.py [pots of a set]
+"turn it down". The constants of the estimate were chosen on seeds below 600; what is reported uses two sets of 200 pots, seeds from 1000 and 2000 on,
+together and each. Run: python tests/benchmarks/bench_oil.py [pots of a set]
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ from assistant.kitchen.oil.runaway import Danger, watch
 
 RESULTS = Path(__file__).parent / "results" / "oil.json"
 DT = 0.5
-FIRST_SEEDS = (1000, 2000, 3000)
+FIRST_SEEDS = (1000, 2000)
 BOIL = 100.0
 HFG = 2.2565e6
 DISHES = (
@@ -469,7 +469,7 @@ def main() -> None:
         mine = [i for i, r in enumerate(with_gate) if r.kind == kind]
         out[kind] = _summary([with_gate[i] for i in mine], [without[i] for i in mine])
     out["by_seeds"] = {
-        str(first): _summary(with_gate[i : i + pots], without[i : i + pots]) for first, i in zip(FIRST_SEEDS, range(0, 3 * pots, pots), strict=True)
+        str(first): _summary(with_gate[i : i + pots], without[i : i + pots]) for first, i in zip(FIRST_SEEDS, range(0, len(runs), pots), strict=True)
     }
     out["gate_ms"], out["batch_cold_start_s"] = _gate_ms(), _cold_start()
     for part in ("all", "apart", "front", "nodes"):
