@@ -24,6 +24,8 @@ from assistant.speaking.prompts import number as in_words
 ROUND_S = 60.0
 EFFORT = 0.2
 """The solver's work on one plan, all ways to divide its lots together: two or three seconds, seven times what a bundled meal needs."""
+SOONEST_EFFORT = 1.0
+"""To prove that nothing is sooner takes longer than to plan for a time."""
 MENU_EFFORT = 0.1
 
 
@@ -48,18 +50,19 @@ class NotReadyError(PlanError):
         super().__init__(f"Cannot be ready before {clock_and_day(soonest.serve_s, now_s)}: {soonest.reason}.{ways}")
 
 
-def earliest(meal: Meal, setting: Setting, now_s: float, effort: float = EFFORT, what: str = "") -> Earliest:
+def earliest(meal: Meal, setting: Setting, now_s: float, effort: float = SOONEST_EFFORT, what: str = "") -> Earliest:
     """The soonest time at which all of it can be served. PlanError when there is none at all."""
     length = long_enough_s(meal, setting)
     built = build(meal, setting, length, None)
     plan = solve(built.problem, effort=effort)
     if not plan.found:
         built = build(meal, replace(setting, crowded=True), length, None)
-        plan = solve(built.problem, effort=effort)
+        plan = solve(built.problem, effort=min(effort, EFFORT))
     if not plan.found:
         raise TooMuchError(_why_never(meal, setting, length))
     serve_s = ceil((now_s + plan.starts["serve"] * setting.grid_s) / ROUND_S) * ROUND_S
-    return Earliest(serve_s, now_s + plan.bound * setting.grid_s, bounds(meal, built, setting.grid_s)[0][1], what)
+    least_s, reason = bounds(meal, built, setting.grid_s)[0]
+    return Earliest(serve_s, now_s + max(plan.bound * setting.grid_s, least_s), reason, what)
 
 
 def menu(meal: Meal, setting: Setting, now_s: float, than_s: float) -> tuple[Earliest, ...]:
