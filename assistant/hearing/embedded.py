@@ -50,6 +50,8 @@ Meaning = Callable[[str], Hashable]
 """Words -> what they mean, equal for sentences that mean the same; None when they mean nothing (then only the same words mean the same)."""
 
 _TEMPERATURES = frozenset({Intent.OIL_TEMP, Intent.CORE})
+_WEIGHTY = _TEMPERATURES | {Intent.BURNER, Intent.SET_CLOCK, Intent.MORE_TIME}
+"""Commands whose figure or direction has consequences."""
 
 MOST_PRIOR = 3.0
 """Nats: a prior counts at most this much either way, so that a clear utterance always wins."""
@@ -60,7 +62,9 @@ class Gates:
     """When to believe what was heard; log odds and nats. Finer than 0.5 nats means nothing, because the model's own scores are no finer.
 
     - belief: least log odds of a sentence (`belief.belief`); danger: the same for a danger, which may be danger_behind nats less likely than the
-      likeliest sentence;
+      likeliest sentence; shouted: the same for one in the middle of speech that goes on, where six hours of talk full of the words
+      of danger brought 31 of 34 alarms, most of them below this;
+    - apart: least margin to the same command with another figure or direction, where that has consequences: "burner up" taken for "off";
     - end, token, slot: whatever the sum says, least log-probability of ending, least of every token (a word that was never said, "minutes" after
       "a timer for six", or a beep taken for "fire", lies far below), least support of each word of a name;
     - null_weight: share of S_null taken off for ranking; ranked: how many meanings are compared;
@@ -70,14 +74,16 @@ class Gates:
 
     belief: float = 0.0
     danger: float = 0.5
+    shouted: float = 2.0
     danger_behind: float = 2.0
+    apart: float = 3.0
     end: float = -2.0
     token: float = -8.0
     slot: float = 2.0
     null_weight: float = 0.2
     ranked: int = 6
     quietest: float = 1e-3
-    noisy: float = 26.0
+    noisy: float = 33.0
 
 
 @dataclass(slots=True)
@@ -108,16 +114,19 @@ class Embedded:
         meaning: Meaning | None = None,
         danger: Callable[[str], bool] | None = None,
         named: Callable[[str], Collection[str]] | None = None,
+        weighty: Callable[[str, str], bool] | None = None,
         prior: Callable[[str], float] | None = None,
         gates: Gates = Gates(),
     ) -> None:
         """graph: the grammar; meaning: words -> meaning; danger: are these the words of a danger; named: the words of these that name a dish;
-        prior: nats by which these words are likely now, asked anew for every utterance."""
+        weighty: are these one command with consequences, but for a figure or a direction; prior: nats by which these words are
+        likely now, asked anew for every utterance."""
         self._model = model
         self._search = Search(model, graph)
         self._meaning = meaning
         self._danger = danger
         self._named = named
+        self._weighty = weighty
         self._prior = prior
         self._gates = gates
         self._noise = {noisy: [model.listen(clip, noisy=noisy) for clip in noise_clips()] for noisy in (False, True)}
@@ -134,8 +143,8 @@ class Embedded:
         accepts: Callable[[], Collection[Intent]] = tuple,
         gates: Gates = Gates(),
     ) -> Embedded:
-        """The recogniser of one session. names: of this meal (`kitchen.meal.names`); danger_only: hears nothing but danger words; accepts: what the
-        open question takes at this moment."""
+        """The recogniser of one session. names: of this meal (`kitchen.meal.names`); danger_only: hears nothing but danger words, in the middle
+        of speech; accepts: what the open question takes at this moment."""
         said = {name.id: frozenset(word for way in name.said for word in way.split()) for name in names}
 
         @lru_cache(maxsize=1_000)
@@ -149,14 +158,19 @@ class Embedded:
                     return round(read, 2)
             return tuple(replace(c, words="") for c in commands(words)) or None
 
+        def weighty(words: str, others: str) -> bool:
+            same = {c.intent for c in commands(words)} & {c.intent for c in commands(others)}
+            return bool(same & _WEIGHTY) or (Intent.ANSWER in same and not _TEMPERATURES.isdisjoint(accepts()))
+
         return cls(
             model,
             interpreter.danger if danger_only else interpreter.automaton,
             meaning=meaning,
             danger=lambda words: any(c.intent in DANGER and c.intent is not Intent.FALSE_ALARM for c in commands(words)),
             named=lambda words: frozenset[str]().union(*(said.get(c.item or "", ()) for c in commands(words))),
+            weighty=weighty,
             prior=lambda words: expected(commands(words), accepts()),
-            gates=gates,
+            gates=replace(gates, danger=gates.shouted) if danger_only else gates,
         )
 
     @property
@@ -226,7 +240,15 @@ class Embedded:
                 return danger.words, ranked[1].words if len(ranked) > 1 else "", "danger", scores
         second = ranked[1] if len(ranked) > 1 else None
         scores, against = self._scores(best, second, free=best is noted)
+        if not against and best is not noted and self._too_near(ranked):
+            against = "margin"
         return best.words, second.words if second else "", against, scores
+
+    def _too_near(self, ranked: list[_Candidate]) -> bool:
+        """Whether the same command with another figure or direction is nearly as likely, and that matters."""
+        weight, best = self._gates.null_weight, ranked[0]
+        near = (c for c in ranked[1:] if best.rank(weight) - c.rank(weight) < self._gates.apart)
+        return self._weighty is not None and any(self._weighty(best.words, c.words) for c in near)
 
     def _rank(self, found: Found, noisy: bool) -> list[_Candidate]:
         """The likeliest meanings, best first, with their null scores."""

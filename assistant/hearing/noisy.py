@@ -5,8 +5,8 @@ cook. The quietest places inside the words would be the usual thing to look at, 
 is silence, while the words are drowned: at 0 dB of clatter that finds 25 dB, of a talker 15.
 
 What it finds (median, in brackets 5th to 95th percentile of 140 clips: three voices, six noises, four places): clean 38 dB (36 to 39, with noise
-40 dB under the speech), at 20 dB 18 (15 to 23), at 10 dB 8.5 (6 to 15), at 5 dB 5.7 (4 to 12), at 0 dB 4.0 (2 to 10). Under 26 lie none of the clean
-clips, 97 % of those at 20 dB, all but one at 10 dB, all at 5 and 0 dB. Steady noises are told apart within 2 dB; blows of dishes, when none falls at
+40 dB under the speech), at 20 dB 18 (15 to 23), at 10 dB 8.5 (6 to 15), at 5 dB 5.7 (4 to 12), at 0 dB 4.0 (2 to 10). Under 33 lie none of the clean
+clips and all at 20 dB and less. Steady noises are told apart within 2 dB; blows of dishes, when none falls at
 an end, are taken for quiet.
 """
 
