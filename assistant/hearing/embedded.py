@@ -50,8 +50,6 @@ Meaning = Callable[[str], Hashable]
 """Words -> what they mean, equal for sentences that mean the same; None when they mean nothing (then only the same words mean the same)."""
 
 _TEMPERATURES = frozenset({Intent.OIL_TEMP, Intent.CORE})
-_WEIGHTY = _TEMPERATURES | {Intent.BURNER, Intent.SET_CLOCK, Intent.MORE_TIME}
-"""Commands whose figure or direction has consequences."""
 
 MOST_PRIOR = 3.0
 """Nats: a prior counts at most this much either way, so that a clear utterance always wins."""
@@ -64,7 +62,8 @@ class Gates:
     - belief: least log odds of a sentence (`belief.belief`); danger: the same for a danger, which may be danger_behind nats less likely than the
       likeliest sentence; shouted: the same for one in the middle of speech that goes on, where six hours of talk full of the words
       of danger brought 31 of 34 alarms, most of them below this;
-    - apart: least margin to the same command with another figure or direction, where that has consequences: "burner up" taken for "off";
+    - apart: least margin to the burner turned otherwise. "Turning the burner up" was taken for "off", and "heat off" for "up", oftener than anything
+      else for anything else; figures are said back, but a flame is turned at once;
     - end, token, slot: whatever the sum says, least log-probability of ending, least of every token (a word that was never said, "minutes" after
       "a timer for six", or a beep taken for "fire", lies far below), least support of each word of a name;
     - null_weight: share of S_null taken off for ranking; ranked: how many meanings are compared;
@@ -114,19 +113,19 @@ class Embedded:
         meaning: Meaning | None = None,
         danger: Callable[[str], bool] | None = None,
         named: Callable[[str], Collection[str]] | None = None,
-        weighty: Callable[[str, str], bool] | None = None,
+        opposite: Callable[[str, str], bool] | None = None,
         prior: Callable[[str], float] | None = None,
         gates: Gates = Gates(),
     ) -> None:
         """graph: the grammar; meaning: words -> meaning; danger: are these the words of a danger; named: the words of these that name a dish;
-        weighty: are these one command with consequences, but for a figure or a direction; prior: nats by which these words are
-        likely now, asked anew for every utterance."""
+        opposite: do these turn the burner, otherwise than those; prior: nats by which these words are likely now, asked
+        anew for every utterance."""
         self._model = model
         self._search = Search(model, graph)
         self._meaning = meaning
         self._danger = danger
         self._named = named
-        self._weighty = weighty
+        self._opposite = opposite
         self._prior = prior
         self._gates = gates
         self._noise = {noisy: [model.listen(clip, noisy=noisy) for clip in noise_clips()] for noisy in (False, True)}
@@ -158,9 +157,9 @@ class Embedded:
                     return round(read, 2)
             return tuple(replace(c, words="") for c in commands(words)) or None
 
-        def weighty(words: str, others: str) -> bool:
-            same = {c.intent for c in commands(words)} & {c.intent for c in commands(others)}
-            return bool(same & _WEIGHTY) or (Intent.ANSWER in same and not _TEMPERATURES.isdisjoint(accepts()))
+        def opposite(words: str, others: str) -> bool:
+            burner = [{c.level for c in commands(said) if c.intent is Intent.BURNER} for said in (words, others)]
+            return all(burner) and burner[0].isdisjoint(burner[1])
 
         return cls(
             model,
@@ -168,7 +167,7 @@ class Embedded:
             meaning=meaning,
             danger=lambda words: any(c.intent in DANGER and c.intent is not Intent.FALSE_ALARM for c in commands(words)),
             named=lambda words: frozenset[str]().union(*(said.get(c.item or "", ()) for c in commands(words))),
-            weighty=weighty,
+            opposite=opposite,
             prior=lambda words: expected(commands(words), accepts()),
             gates=replace(gates, danger=gates.shouted) if danger_only else gates,
         )
@@ -240,15 +239,15 @@ class Embedded:
                 return danger.words, ranked[1].words if len(ranked) > 1 else "", "danger", scores
         second = ranked[1] if len(ranked) > 1 else None
         scores, against = self._scores(best, second, free=best is noted)
-        if not against and best is not noted and self._too_near(ranked):
+        if not against and best is not noted and self._turned_otherwise(ranked):
             against = "margin"
         return best.words, second.words if second else "", against, scores
 
-    def _too_near(self, ranked: list[_Candidate]) -> bool:
-        """Whether the same command with another figure or direction is nearly as likely, and that matters."""
+    def _turned_otherwise(self, ranked: list[_Candidate]) -> bool:
+        """Whether the burner turned otherwise is nearly as likely."""
         weight, best = self._gates.null_weight, ranked[0]
         near = (c for c in ranked[1:] if best.rank(weight) - c.rank(weight) < self._gates.apart)
-        return self._weighty is not None and any(self._weighty(best.words, c.words) for c in near)
+        return self._opposite is not None and any(self._opposite(best.words, c.words) for c in near)
 
     def _rank(self, found: Found, noisy: bool) -> list[_Candidate]:
         """The likeliest meanings, best first, with their null scores."""

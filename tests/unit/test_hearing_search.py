@@ -415,3 +415,22 @@ def test_an_ear_for_danger_hears_danger_only(moonshine: Moonshine, interpreter: 
     assert ear.recognise(say("Grease fire!")).sure
     assert not ear.recognise(say("The chips are in.")).sure
     assert not ear.recognise(beep).sure
+
+
+@pytest.mark.clips
+def test_the_burner_turned_otherwise_must_be_far_less_likely(moonshine: Moonshine, interpreter: Interpreter, say: Say) -> None:
+    """A burner command is doubted where another turn of it is within `apart`; other commands are not."""
+    strict = Embedded.for_session(moonshine, interpreter, NAMES, gates=Gates(apart=1_000.0))
+    usual = Embedded.for_session(moonshine, interpreter, NAMES)
+    burner, chips = say("Burner down."), say("The chips are in.")
+    assert usual.recognise(burner).sure
+    assert (strict.recognise(burner).sure, strict.recognise(burner).reason) == (False, "margin")
+    assert strict.recognise(chips).sure
+
+
+@pytest.mark.clips
+def test_a_danger_in_the_middle_of_speech_must_be_surer(moonshine: Moonshine, interpreter: Interpreter, say: Say) -> None:
+    """The ear for danger alone has a threshold of its own, the other keeps the usual one."""
+    gates, fire = Gates(shouted=1_000.0), say("Grease fire!")
+    assert Embedded.for_session(moonshine, interpreter, NAMES, gates=gates).recognise(fire).sure
+    assert not Embedded.for_session(moonshine, interpreter, NAMES, danger_only=True, gates=gates).recognise(fire).sure
