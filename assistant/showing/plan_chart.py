@@ -77,6 +77,7 @@ def _clock(ax: Axes, plan: EveningPlan, begin: float, end: float) -> None:
 
 def _lanes(ax: Axes, lanes: list[str], tasks: list[PlanTask], colours: dict[str, str], whole_s: float) -> None:
     level = {lane: len(lanes) - i - 1 for i, lane in enumerate(lanes)}
+    end_s = max((t.end_s for t in tasks), default=0.0)
     for lane in lanes:
         ends: list[float] = []
         users = [t for t in tasks if lane in t.resources and (t.action != "heat" or lane != "burner" or t.end_s > t.start_s)]
@@ -92,9 +93,11 @@ def _lanes(ax: Axes, lanes: list[str], tasks: list[PlanTask], colours: dict[str,
             ax.barh(y, (task.end_s - task.start_s) / 60, left=task.start_s / 60, height=height * 0.92, align="edge", color=colour, edgecolor="white")
             lines = label(task, (task.end_s - task.start_s) / whole_s * WIDE_IN_LETTERS, int(MOST_LINES * height / 0.8))
             beside = not lines and len(users) <= FEW
-            x = task.end_s / 60 + whole_s / 60 / WIDE_IN_LETTERS if beside else (task.start_s + task.end_s) / 120
-            words, across, ink = (task.name, "left", "black") if beside else (lines, "center", "white")
-            ax.text(x, y + height / 2, words, ha=across, va="center", fontsize=6.5, color=ink, linespacing=1.1, clip_on=True)
+            letter_s = whole_s / WIDE_IN_LETTERS
+            after = task.end_s + len(task.name) * letter_s <= end_s  # else its name goes before it
+            at_s = (task.end_s + letter_s if after else task.start_s - letter_s) if beside else (task.start_s + task.end_s) / 2
+            words, across, ink = (task.name, "left" if after else "right", "black") if beside else (lines, "center", "white")
+            ax.text(at_s / 60, y + height / 2, words, ha=across, va="center", fontsize=6.5, color=ink, linespacing=1.1, clip_on=True)
     ax.set_yticks(list(level.values()), list(level))
     ax.set_ylim(-0.6, len(lanes) - 0.4)
 
