@@ -33,7 +33,7 @@ def engine() -> list[str]:
         f"a meal of {decision['steps']} steps; resuming an evening of {round(resume['events'], -2):,} events | "
         f"{decision['median_ms']:.1f} ms; {resume['median_s']:.2f} s |",
         f"{listening['ready_s']:.1f} s; {listening['memory_mb']:.0f} MB; {100 * listening['core_share']:.0f} % of a core |",
-        f"{known['first_words_s']:.1f} s, of the processor {known['processor_s']:.2f}; with a card not read before {new['first_words_s']:.1f} and "
+        f"{known['first_words_s']:.2f} s, of the processor {known['processor_s']:.2f}; with a card not read before {new['first_words_s']:.2f} and "
         f"{new['processor_s']:.2f} (load {known['load_average']:.0f}; goal 0.3)",
     ]
 
