@@ -33,6 +33,7 @@ import numpy as np
 
 from assistant.hearing.recogniser import Recogniser, Samples
 from assistant.hearing.utterance import Utterance
+from assistant.understander import Understander
 
 ROOT = Path(__file__).resolve().parents[2]
 RESULTS = Path(__file__).parent / "results" / "latency.json"
@@ -97,7 +98,6 @@ def speech_end(path: Path) -> float:
 
 def recorded(wanted: int, output_s: float) -> tuple[list[Wait], int]:
     """The waits of the recorded clips that were understood, and how many were not."""
-    from assistant import runtime
     from assistant.clock import FakeClock
     from assistant.ears import build_ear, build_engines, interpreter_for
     from assistant.evening import Evening
@@ -118,7 +118,7 @@ def recorded(wanted: int, output_s: float) -> tuple[list[Wait], int]:
     engines = build_engines(interpreter, card, settings)
     clock = Timed(engines.recogniser)
     engines = replace(engines, recogniser=clock)
-    understander = runtime.Understander(interpreter, settings)
+    understander = Understander(interpreter, settings)
     voice = EmbeddedVoice()
     voice.synthesise("Ready.")
     waits, deaf = [], 0
