@@ -8,9 +8,12 @@ a dish `chips`, its steps `chips-first-fry`; the names are what a cook says and 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+
+_COATING = re.compile(r"flour|crumbs?|starch|panko|batter|semolina|meal\b")
 
 
 class StepKind(StrEnum):
@@ -96,6 +99,11 @@ class Ingredient:
     food: str | None = None
     ndb: str | None = None
     line: int = 0
+
+    @property
+    def coats(self) -> bool:
+        """Whether it is what food is coated with before it is fried."""
+        return _COATING.search(self.name.lower()) is not None
 
 
 @dataclass(frozen=True, slots=True)

@@ -100,7 +100,6 @@ PACKS_PIECES: Mapping[str, tuple[int, ...]] = {"egg": (6, 10, 12)}
 # counted on the card, sold by the bunch or the head: how many make one (common practice)
 _TIED = {"sprig": ("bunch", 15), "stalk": ("bunch", 8), "leaf": ("bunch", 40), "leave": ("bunch", 40), "bunch": ("bunch", 1), "bunche": ("bunch", 1)}
 _TIED |= {"clove": ("head", 10), "head": ("head", 1)}
-_COATING = re.compile(r"flour|crumbs?|starch|panko|batter|semolina|meal\b")
 
 
 class HaveError(ValueError):
@@ -239,7 +238,7 @@ def _bought(thing: Ingredient, dish: Dish) -> tuple[Any, str]:
         if wanted > thing.bought.kg:
             amount, note = wanted * _units().kilogram, f"{waste[1]:.0%} of it is not eaten, USDA {waste[0]}"
     fried = any(s.kind is StepKind.FRY and s.fry is not None and s.fry.coated for s in dish.steps)
-    if fried and _COATING.search(_plain(thing.name)):
+    if fried and thing.coats:
         amount, note = amount * SPARE_COATING, "with a fifth to spare for coating"
     return amount, note
 

@@ -2,7 +2,8 @@
 
 Rules. What an earlier evening made counts as done from the first moment (the plan was made so), and the cook is asked about it once the time of day
 is settled. "No", or no answer, and it is made again: its steps are reopened, what is left of it goes into the bin. While that is open nothing
-else is begun. A step whose time is hours away belongs to another session: it is not begun early, however free the hands are.
+else is begun. A step whose time is hours away belongs to another session: it is not begun early, however free the hands are. Before a long silence it
+is said what comes next and when.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from assistant.kitchen.meal import Step
+from assistant.kitchen.plan_facts import THAW
 from assistant.session import events as e
 from assistant.session.commands import Intent
 from assistant.session.state import State, Status
@@ -19,6 +21,8 @@ from assistant.speaking import prompts as p
 ANSWER_S = 120.0
 ANOTHER_SESSION_S = 6 * 3600.0
 """A step that begins later than this is not of this session."""
+SILENT_S = 1200.0
+"""A cook who hears nothing for longer is told so before."""
 
 
 def asking(state: State) -> bool:
@@ -61,21 +65,26 @@ def of_another_session(state: State, step: Step) -> bool:
 
 
 def pause(state: State) -> Iterator[tuple[float, int, str, Callable[[Turn], None]]]:
-    """When all of this session is done: when the next one begins, once."""
-    if (
-        state.focus
-        or state.in_heat()
-        or not (any(r.status is Status.DONE for r in state.steps.values()) or any(key.startswith("thaw:") for key in state.told))
-    ):
+    """When there is nothing to do for a long while, at the beginning or between two sessions: what comes next and when, once."""
+    if state.focus or any(r.status is Status.RUNNING for r in state.steps.values()) or any(q.id == "time" for q in state.questions):
         return
-    todo = [s for s in state.meal.steps() if state.steps[s.id].status is Status.TODO]
-    first = min(todo, key=lambda s: state.start_of(s.id), default=None)
-    if first is not None and of_another_session(state, first) and f"pause:{first.id}" not in state.told:
-        yield state.t, 6, f"pause:{first.id}", lambda turn: _pause(turn, first)
+    todo = [(state.start_of(s.id), s.id, s.said[0]) for s in state.meal.steps() if state.steps[s.id].status is Status.TODO]
+    at, id, name = min([*todo, *_moves(state)], default=(0.0, "", ""))
+    if at - state.t > SILENT_S and f"pause:{id}" not in state.told:
+        yield state.t, 6, f"pause:{id}", lambda turn: _pause(turn, at, id, name)
 
 
-def _pause(turn: Turn, first: Step) -> None:
-    turn.told(f"pause:{first.id}")
+def _moves(state: State) -> Iterator[tuple[float, str, str]]:
+    """What is still to be moved from the freezer to the fridge: (when, id, name)."""
+    for task in state.plan.tasks if state.plan is not None else ():
+        thing = task.id.removesuffix(THAW)
+        if task.id.endswith(THAW) and f"thaw:{thing}" not in state.told and state.plan is not None:
+            yield state.plan.serve_s + task.start_s, task.id, p.thawing(spoken(state, thing))
+
+
+def _pause(turn: Turn, at: float, id: str, name: str) -> None:
+    turn.told(f"pause:{id}")
     state = turn.state
-    at = state.start_of(first.id)
-    turn.say(p.session_over(first.said[0], state.day_at(at), state.days_until(at)))
+    begun = any(r.status is Status.DONE for r in state.steps.values()) or any(key.startswith("thaw:") for key in state.told)
+    say = p.session_over if begun and at - state.t > ANOTHER_SESSION_S else p.call_you
+    turn.say(say(name, state.day_at(at), state.days_until(at)))

@@ -12,12 +12,12 @@ from collections.abc import Callable
 
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.doneness import without_thermometer
-from assistant.session import agenda, ahead, asking, closing, danger, frying, guests, oil_care, oil_probe, oil_told, plan, telling, thaw
+from assistant.session import agenda, ahead, asking, closing, danger, frying, guests, leaving, oil_care, oil_probe, oil_told, plan, telling, thaw
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.said_back import said_back
 from assistant.session.state import BY_HAND, COOLING, State, Status
-from assistant.session.turn import UNDO_S, Turn, as_pairs, from_pairs, in_heat, matches, open_steps, present, spoken
+from assistant.session.turn import UNDO_S, Turn, as_pairs, from_pairs, in_heat, present, spoken
 from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
@@ -172,8 +172,11 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
         step_id, _, n = rest.rpartition(":")
         frying.looked(turn, step_id, int(n), ok=how == "yes")
     elif kind == "skip" and how == "yes":
-        turn.happen(e.StepSkipped(turn.t, rest))
-        turn.say(p.skipped(spoken(turn.state, rest)))
+        leaving.step_goes(turn, rest)
+    elif kind == "leave" and how == "yes":
+        leaving.dish_goes(turn, rest)
+    elif kind == "rest" and how == "yes":
+        leaving.rest_goes(turn, rest)
     elif kind == "cancel" and how == "yes":
         clock = turn.state.clocks.get(rest)
         _clear_clock(turn, rest)
@@ -181,7 +184,7 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
     elif kind == "passed" and how == "yes":
         telling.move_serving(turn, float(rest) - turn.state.serve_t, "the cook asked")
         turn.say(p.serve_tomorrow(turn.state.day_at(float(rest))))
-    elif how == "no" and kind in ("skip", "cancel", "guess", "passed"):
+    elif how == "no" and kind in ("skip", "leave", "rest", "cancel", "guess", "passed"):
         turn.say(p.KEPT)
 
 
@@ -210,19 +213,6 @@ def _go_back(turn: Turn, command: Command) -> None:
     turn.happen(e.StepReopened(turn.t, step.id))
     turn.say(p.back_to(step.said[0]))
     present(turn, step)
-
-
-def _skip(turn: Turn, command: Command) -> None:
-    state = turn.state
-    todo = [s for s in state.meal.steps() if state.steps[s.id].status in (Status.TODO, Status.RUNNING) and state.steps[s.id].current is None]
-    if command.item is None:
-        step = state.meal.step(state.focus) if state.focus else next(iter(open_steps(state)), None)
-    else:
-        step = next((s for s in todo if matches(state, s, command.item)), None)
-    if step is None:
-        turn.say(p.NOT_NOW)
-        return
-    turn.ask(f"skip:{step.id}", p.skip_sure(step.said[0]), (Intent.YES, Intent.NO))
 
 
 def _set_clock(turn: Turn, command: Command) -> None:
@@ -343,7 +333,7 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.SERVED: telling.served,
     Intent.NOTE: telling.note,
     Intent.GO_BACK: _go_back,
-    Intent.SKIP: _skip,
+    Intent.SKIP: leaving.skip,
     Intent.SET_CLOCK: _set_clock,
     Intent.CANCEL_CLOCK: _cancel_clock,
     Intent.HOLD: _hold,

@@ -181,7 +181,7 @@ def agenda(
         if run.estimate is not None and (run.on or cooling):
             last = max(run.checked_t, run.lit_t or 0.0)
             yield last + CHECK_S, 2, f"oil:{pot_id}", _check(pot_id, wanted, drop_at)
-        if run.on and run.drops > 0 and wanted(pot_id) is None and f"last:{pot_id}" not in state.told:
+        if run.on and wanted(pot_id) is None and f"last:{pot_id}" not in state.told:
             yield from _last_out(state, pot_id)
 
 
@@ -299,4 +299,4 @@ def _call_off(turn: Turn, pot_id: str) -> None:
         return
     turn.happen(e.FlameAdvised(turn.t, pot_id, "off"))
     turn.close("flame:")
-    turn.ask(f"flame:{pot_id}:off", p.LAST_OUT, (Intent.YES, Intent.BURNER), wait_s=ADVICE_AGAIN_S)
+    turn.ask(f"flame:{pot_id}:off", p.LAST_OUT if run.drops else p.NOTHING_FRIES, (Intent.YES, Intent.BURNER), wait_s=ADVICE_AGAIN_S)

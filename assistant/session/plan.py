@@ -95,6 +95,9 @@ def facts_of(state: State, event: e.Event) -> Iterator[Fact]:
                 if state.steps[step].began_t is None:
                     yield Began(_done_by_hand(state, step), event.t)
                 yield Ended(_done_by_hand(state, step), event.t)
+            elif (fry := state.meal.step(step).fry) is not None:
+                # a lot that ends early: what did not go in is left out
+                yield from (LeftOut(f"{step}#{n}") for n in range(_number(state, step), fry.batches + 1))
         case e.BatchBegun(step=step, test=False):
             yield Began(_in(state, step), event.t)
         case e.BatchIn(step=step):

@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 IN_HEAT = frozenset({StepKind.FRY, StepKind.BAKE, StepKind.STOVE})
 COOLING = "burn"
 """The clock of cool water on a burn: twenty minutes, kept by the program itself."""
+ENDS = "ends:"
+"""Told of a lot of which nothing more goes in than what is in; its step follows."""
 LATE = "-late"
 """How the id of a step of the second wave ends."""
 BY_HAND = frozenset({StepKind.HANDS, StepKind.TOSS, StepKind.PLATE})

@@ -5,7 +5,7 @@ The pot has rooms of its own (`frying`, `oil_told`); steering (yes, undo, skip, 
 
 from __future__ import annotations
 
-from assistant.session import closing, food, frying, guests, oil_care, oil_told, sizing
+from assistant.session import closing, food, frying, guests, leaving, oil_care, oil_told, sizing
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.frying import finish
@@ -18,9 +18,7 @@ def begin(turn: Turn, command: Command) -> None:
     """A step begins because the cook says so."""
     step = next((s for s in open_steps(turn.state) if matches(turn.state, s, command.item)), None)
     if step is None:
-        blocked = next((s for s in turn.state.meal.steps() if s.id == command.item or s.dish == command.item), None)
-        waits = None if blocked is None else next((a for a in blocked.after if turn.state.steps[a].status in (Status.TODO, Status.RUNNING)), None)
-        turn.say(p.NOT_NOW if blocked is None or waits is None else p.step_waits_for(blocked.said[0], spoken(turn.state, waits)))
+        turn.say(_not_now(turn.state, command.item))
         return
     if step.fry is not None:
         frying.dropping(turn, command)
@@ -48,7 +46,19 @@ def done(turn: Turn, command: Command) -> None:
     if step is not None:
         finish(turn, step)
         return
-    turn.say(p.NOT_NOW)
+    turn.say(_not_now(state, command.item))
+
+
+def _not_now(state: State, item: str | None) -> str:
+    """Why nothing that was named can begin or be done: it waits for something, or is finished."""
+    named = [s for s in state.meal.steps() if item in (s.id, s.dish)]
+    for step in named:
+        waits = next((a for a in step.after if state.steps[a].status in (Status.TODO, Status.RUNNING)), None)
+        if waits is not None and state.steps[step.id].status is Status.TODO:
+            return p.step_waits_for(step.said[0], spoken(state, waits))
+    if named and all(state.steps[s.id].status is Status.DONE for s in named):
+        return p.step_done(spoken(state, str(item)))
+    return p.NOT_NOW
 
 
 def place(turn: Turn, command: Command) -> None:
@@ -70,8 +80,7 @@ def place(turn: Turn, command: Command) -> None:
 def out_of(turn: Turn, command: Command) -> None:
     """Something has run out."""
     assert command.item is not None
-    turn.happen(e.RanOut(turn.t, command.item))
-    turn.say(p.out_of(spoken(turn.state, command.item)))
+    leaving.out_of(turn, command.item)
 
 
 def helper(turn: Turn, command: Command) -> None:

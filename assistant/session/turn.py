@@ -12,7 +12,7 @@ from assistant.session import events as e
 from assistant.session import food
 from assistant.session.commands import Command, Intent
 from assistant.session.evolve import evolve
-from assistant.session.state import BY_HAND, IN_HEAT, LATE, Batch, State, Status
+from assistant.session.state import BY_HAND, ENDS, IN_HEAT, LATE, Batch, State, Status
 from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
@@ -190,7 +190,7 @@ def next_step(state: State) -> Step | None:
 
 def batches_left(state: State, step: Step) -> int:
     """Batches of this step still to go in."""
-    if step.fry is None:
+    if step.fry is None or f"{ENDS}{step.id}" in state.told:
         return 0
     run = state.steps[step.id]
     going = 1 if run.current is not None and not run.current.test else 0

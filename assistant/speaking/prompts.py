@@ -141,7 +141,7 @@ def make_again(name: str) -> str:
 
 
 def is_it_thawed(name: str) -> str:
-    return f"The {name} should have thawed in the fridge. Has it?"
+    return f"{upper(name)}: thawed in the fridge by now?"
 
 
 def to_thaw(name: str) -> str:
@@ -155,6 +155,16 @@ STILL_FROZEN = "Then dinner waits until it has."
 def session_over(name: str, day_s: float, days: int) -> str:
     """Between two sessions: what the next begins with, and when."""
     return f"Enough for now. Next: {name}, {in_days(days)} at {day_time(day_s)}."
+
+
+def call_you(name: str, day_s: float, days: int) -> str:
+    """Nothing to do for a long while: when the voice comes back, and with what."""
+    return f"I call you {'' if days <= 0 else in_days(days) + ' '}at {day_time(day_s)}: {name}."
+
+
+def thawing(name: str) -> str:
+    """What is moved to the fridge, as something to name."""
+    return f"{name} to thaw"
 
 
 DINNER_UP = "To the table. Before you sit down."
@@ -237,10 +247,6 @@ def next_at(name: str, in_s: float) -> str:
     return f"Next: {name}, in {duration(in_s)}." if in_s >= 45 else f"Next: {name}, now."
 
 
-def free_minutes(seconds: float, name: str) -> str:
-    return f"{upper(duration(seconds))} free: {name}."
-
-
 NOTHING_NEXT = "Nothing is left to begin."
 NOTHING_RUNNING = "Nothing is running."
 NOTHING_MISSED = "Nothing is overdue."
@@ -261,6 +267,15 @@ def step_waits_for(name: str, first: str) -> str:
 
 def skip_sure(name: str) -> str:
     return f"Leave out {name}?"
+
+
+def leave_sure(name: str) -> str:
+    """A whole dish."""
+    return f"Leave out all of the {name}?"
+
+
+def only_a_part(name: str, dish: str) -> str:
+    return f"{upper(name)} is only a part of the {dish}."
 
 
 def skipped(name: str) -> str:
@@ -509,6 +524,7 @@ OIL_SMOKES = "Hold. Smoke means too hot. Heat off."
 PAT_DRY = "Hold. Pat it dry first."
 FLAME = {"full": "Burner to full.", "up": "Burner up a little.", "down": "Turn the burner down.", "off": "Burner off for now."}
 LAST_OUT = "That was the last batch. Burner off."
+NOTHING_FRIES = "Nothing goes into that pot any more. Burner off."
 OIL_UNKNOWN = "No reading yet. What is the oil at?"
 TOO_HOT = "Oil too hot. Burner off."
 
@@ -667,6 +683,15 @@ def hot_room(limit_s: float) -> str:
 
 def out_of(name: str) -> str:
     return f"Out of {name}, noted."
+
+
+def out_of_coating(name: str, dish: str, begun: bool) -> str:
+    """What the food is coated with has run out."""
+    return f"Without {name}: leave out {'the rest' if begun else 'all'} of the {dish}?"
+
+
+def rest_left_out(dish: str) -> str:
+    return f"Left out: the rest of the {dish}."
 
 
 HELPER_HERE = "A helper, good. I will name jobs for two."

@@ -32,12 +32,14 @@ def evening(card: Path, serve_t: float) -> Kit:
 
 
 def test_with_time_to_thaw_it_is_moved_first_and_the_rest_is_tomorrow(card: Path) -> None:
-    """For tomorrow night: from the freezer to the fridge a day before, once; nothing else is of this session, and the plan knows that it was done."""
+    """For tomorrow night: from the freezer to the fridge a day before, once, and what comes before and after that silence is said; nothing else is of
+    this session, and the plan knows that it was done."""
     kit = evening(card, 28 * HOUR)
     said = kit.say(5.0, "yes") + kit.wait(5 * HOUR)
-    assert said[0] == "Raw thighs from the freezer to the fridge, to thaw."
-    assert said[1].startswith("Enough for now. Next: thighs season, tomorrow at ")
-    assert len(said) == 2
+    assert said[0] == "I call you at 19:13: raw thighs to thaw."
+    assert said[1] == "Raw thighs from the freezer to the fridge, to thaw."
+    assert said[2].startswith("Enough for now. Next: thighs season, tomorrow at ")
+    assert len(said) == 3
     assert {getattr(f, "task", "") for f in kit.state.facts} == {"raw-thighs:thaw"}
     assert replay(kit.events) == kit.state
 
@@ -45,7 +47,7 @@ def test_with_time_to_thaw_it_is_moved_first_and_the_rest_is_tomorrow(card: Path
 def test_without_time_it_is_asked_first_of_all_and_yes_goes_on(card: Path) -> None:
     """For tonight it should have thawed since yesterday: asked before anything is begun."""
     kit = evening(card, 4 * HOUR)
-    assert kit.say(5.0, "yes") == ["The raw thighs should have thawed in the fridge. Has it?"]
+    assert kit.say(5.0, "yes") == ["Raw thighs: thawed in the fridge by now?"]
     assert kit.state.focus == ""
     assert kit.say(10.0, "yes")[0] == "Good: thawed."
     assert kit.state.focus != ""
