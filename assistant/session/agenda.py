@@ -33,7 +33,7 @@ from assistant.speaking.line import Priority
 
 LOOK_AHEAD_S = 120.0
 PREHEAT_S = 900.0
-FREE_S = 180.0
+SURE_S = 60.0  # whoever has not said by then that the last piece is in has forgotten to
 CALLED_S = 300.0  # how long "chips out" needs no address after it was called
 
 
@@ -314,20 +314,24 @@ def can_be_early(state: State, step: Step) -> bool:
 
 def _focus(state: State) -> Iterator[Due]:
     """What to do now: a step by hand as soon as it can be done, anything that must be hot when its time has come."""
-    if state.focus:
-        return
+    if state.focus or any(batch.test for _, batch in state.in_heat()):
+        return  # whoever has a test batch in watches how far it rises
     fry = frying_next(state)
     heat = [s.id for s in state.meal.steps() if s.kind in IN_HEAT and state.steps[s.id].status in (Status.TODO, Status.RUNNING)]
-    pot_calls = fry is not None and batches_left(state, fry) > 0 and drop_planned(state, fry) - REMIND_S
-    # whoever was just told to check and light a pot has no hands for anything new
+    drop = drop_planned(state, fry) if fry is not None and batches_left(state, fry) > 0 else math.inf
+    if fry is not None and any(batch.test for batch in state.steps[fry.id].batches[-1:]):
+        drop = state.t  # the full batch follows its test at once
+    # whoever was just told to check and light a pot, or lowers food, has no hands for anything new
     lit = max((state.told.get(f"check:{name}", -CHECK_S) + CHECK_S for name, pot in state.pots.items() if not pot.on and pot.drops == 0), default=0.0)
+    lit = max([lit, *(batch.in_t + SURE_S for step, batch in state.in_heat() if step.fry is not None and not batch.sure)])
     for step in open_steps(state):
         if step.fry is not None:
             continue
         if step.kind is StepKind.PLATE and any(s not in state.second or step.id in state.second for s in heat):
             continue  # plates are filled when the last thing is out of the heat
         at = state.t if step.kind is StepKind.TOSS or can_be_early(state, step) else state.start_of(step.id)
-        if step.kind is not StepKind.TOSS and pot_calls is not False and at >= pot_calls:
+        hands = step.span.usual_s if step.kind in BY_HAND else step.hands_s
+        if step.kind is not StepKind.TOSS and at + max(hands, REMIND_S) > drop:
             continue  # hands are wanted at the pot first
         rank = 4 if step.kind is StepKind.TOSS else 5  # salt and sauce go on within the half minute
         yield Due(max(at, lit), rank, f"focus:{step.id}", _do(_present, step))
@@ -336,7 +340,6 @@ def _focus(state: State) -> Iterator[Due]:
 
 
 def _present(turn: Turn, step: Step) -> None:
-    until = turn.state.start_of(step.id) - turn.t
     if (
         "knife" not in turn.state.told
         and step.kind is StepKind.HANDS
@@ -344,9 +347,4 @@ def _present(turn: Turn, step: Step) -> None:
     ):
         turn.happen(e.Told(turn.t, "knife"))
         turn.say_list(cutting_check())
-    if until > FREE_S and "free" in turn.state.told and step.kind in BY_HAND:
-        food.order(turn, step, p.free_minutes(until, step.said[0]))
-        turn.happen(e.Focused(turn.t, step.id))
-        turn.happen(e.StepBegan(turn.t, step.id))
-        return
     present(turn, step)

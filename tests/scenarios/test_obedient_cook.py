@@ -8,6 +8,7 @@ from safety_lines import safety_lines
 
 from assistant.kitchen.cards import list_meals
 from assistant.kitchen.doneness import food_of, target
+from assistant.kitchen.meal import StepKind
 from assistant.session import events as e
 from assistant.session.plan import read_plan
 from assistant.session.state import Status
@@ -47,6 +48,19 @@ def test_nothing_is_forgotten_in_the_heat(cook: Cook) -> None:
     """Nothing goes past the time its card allows, and no food is announced as over its limit."""
     raised = [x.id for x in cook.events if isinstance(x, e.AlertRaised)]
     assert [i for i in raised if i.startswith(("over:", "food:"))] == []
+
+
+def test_whoever_tries_fresh_oil_or_lowers_food_is_given_nothing_else_to_do(cook: Cook) -> None:
+    """From the first piece of a batch to its last, and from the test batch to the full one, no other work by hand is ordered; salt on hot food is."""
+    busy, wrong = False, []
+    for x in cook.events:
+        if isinstance(x, e.BatchBegun) and cook.state.meal.step(x.step).fry is not None:
+            busy = True
+        elif isinstance(x, e.BatchIn) and not any(b.n == x.batch and b.test for b in cook.state.steps[x.step].batches):
+            busy = False
+        elif isinstance(x, e.Focused) and x.step and busy and cook.state.meal.step(x.step).kind is not StepKind.TOSS:
+            wrong.append((x.t, x.step))
+    assert wrong == []
 
 
 def test_every_batch_is_probed(cook: Cook) -> None:
