@@ -72,7 +72,7 @@ def plan(
 ) -> None:
     """When to begin, and what to do when, so that the whole of MEAL is hot at one time."""
     try:
-        read_settings()
+        units = read_settings().units
         card = read_card(find_meal(meal))
     except (MealCardError, SettingsError) as wrong:
         raise _BadInputError(str(wrong)) from wrong
@@ -110,11 +110,11 @@ def plan(
 
         written.append((chart, draw(card, found.plan, chart.suffix.lower(), today)))
     if sheet is not None:
-        written.append((sheet, html_sheet(card, found.plan, bought, remarks, today).encode()))
+        written.append((sheet, html_sheet(card, found.plan, bought, remarks, units, today).encode()))
     if ics is not None:
-        written.append((ics, calendar(card, found.plan, midnight, wall)))
+        written.append((ics, calendar(card, found.plan, units, midnight, wall)))
     _write(written)
-    click.echo(json.dumps(as_dict(found.plan)) if as_json else text_sheet(card, found.plan, bought, remarks, today))
+    click.echo(json.dumps(as_dict(found.plan)) if as_json else text_sheet(card, found.plan, bought, remarks, units, today))
 
 
 def as_dict(plan: EveningPlan) -> dict[str, object]:

@@ -7,7 +7,7 @@ when there is, and what could be given up to be sooner.
 from __future__ import annotations
 
 from dataclasses import replace
-from math import floor
+from math import floor, inf
 
 from assistant.kitchen.evening import EveningPlan, PlanError, Setting
 from assistant.kitchen.meal import Meal
@@ -49,9 +49,10 @@ def try_plan(
     """The best plan that serves at this time, None when there is none. choose: number and size of batches too, within the limits; crowd: where more
     batches are made than keep, one that holds the first of them too long is better than none."""
     ahead_s = longest_ahead_s(scaled(meal, setting.people or meal.serves), planned_steps(meal, setting), setting.done)
-    length_s = max(long_enough_s(meal, setting), ahead_s) if now_s is None else serve_s - now_s
-    horizon = floor(length_s / setting.grid_s + 1e-9)
-    ahead = days_ahead(length_s) if ahead_s else 0
+    room_s, evening_s = inf if now_s is None else serve_s - now_s, long_enough_s(meal, setting)
+    ahead = days_ahead(min(room_s, max(evening_s, ahead_s))) if ahead_s else 0
+    # with time enough the plan is the same whenever it is asked for
+    horizon = floor(min(room_s, max(evening_s, ahead_s) if ahead else evening_s) / setting.grid_s + 1e-9)
     # with no room on the days before, or none that its long waits leave, all of it is done on the evening
     tries = [replace(setting, ahead=days) for days in dict.fromkeys((ahead, 0))]
     if crowd:

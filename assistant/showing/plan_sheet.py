@@ -10,12 +10,16 @@ from html import escape
 from assistant.kitchen.evening import EveningPlan, PlanTask
 from assistant.kitchen.meal import Meal, StepKind
 from assistant.kitchen.plan_clock import clock, minutes
+from assistant.kitchen.plan_figures import OVEN_KEEP_C
 from assistant.kitchen.shopping import Shopping
+from assistant.speaking.prompts import degrees
 
 SILENT = frozenset({"wait", "heat", "keep", "fry", "bake", "stove", "serve"})
 """What runs by itself: shown beside what the cook does, not as a line to do."""
 
 ANOTHER_SESSION_S = 6 * 3600.0
+KEPT_S = 120.0
+"""What waits for less is not worth a way to the oven."""
 
 _CALENDAR_NAMESPACE = "stovehand.local"
 
@@ -31,49 +35,86 @@ class Row:
     slack_s: float
 
 
-def rows(meal: Meal, plan: EveningPlan) -> list[Row]:
-    """What the cook does, in order of time; what begins a wait takes no time of its own."""
+def rows(meal: Meal, plan: EveningPlan, units: str) -> list[Row]:
+    """What the cook does, in order of time; what begins a wait, or goes into a warm oven, takes no time of its own."""
     running = [t for t in plan.tasks if t.action in SILENT - {"keep", "heat", "serve"}]
     found = []
-    said = {s.id: s.text for s in meal.steps() if s.kind is StepKind.WAIT}
     for task in plan.tasks:
-        begins = task.action == "wait" and bool(said.get(task.step))  # into the fridge, under water: that is something to do
-        if task.action in SILENT and not begins:
+        if (words := put_by(meal, plan, task, units)) or task.action in SILENT:
+            found += [Row(task.start_s, task.start_s, words, (), 0.0)] if words else []
             continue
-        if begins:
-            found.append(Row(task.start_s, task.start_s, said[task.step], (), 0.0))
-            continue
-        meanwhile = tuple(
-            dict.fromkeys(what(meal, t) for t in running if t.start_s <= task.start_s < t.end_s and (t.step, t.batch) != (task.step, task.batch))
-        )
-        found.append(Row(task.start_s, task.end_s, what(meal, task), meanwhile, task.slack_s))
+        beside = [t for t in running if t.start_s <= task.start_s < t.end_s and (t.step, t.batch) != (task.step, task.batch)]
+        meanwhile = tuple(dict.fromkeys(what(meal, plan, t, units) for t in beside))
+        found.append(Row(task.start_s, task.end_s, what(meal, plan, task, units), meanwhile, task.slack_s))
     return sorted(found, key=lambda r: (r.start_s, r.end_s > r.start_s))
 
 
-def what(meal: Meal, task: PlanTask) -> str:
-    """A task in words of the trade."""
-    size = f" ({size_of(task)})" if task.kg is not None else ""
-    batch = f", batch {task.batch}" if task.batch else ""
+def put_by(meal: Meal, plan: EveningPlan, task: PlanTask, units: str) -> str:
+    """What is to be done at the beginning of something that then goes by itself: into the fridge, under water, into a warm oven; "" for nothing."""
+    if task.action == "keep" and task.end_s - task.start_s >= KEPT_S:
+        batch = f", batch {task.batch}," if many(plan, task) else ""
+        return f"{_upper(meal.dish(task.dish).name)}{batch} on a rack into the oven, {_warm(meal, task, units)}"
+    return next((s.text for s in meal.steps() if s.id == task.step and s.kind is StepKind.WAIT), "") if task.action == "wait" else ""
+
+
+def what(meal: Meal, plan: EveningPlan, task: PlanTask, units: str) -> str:
+    """A task in words of the trade, with the temperature that it wants."""
+    step = next((s for s in meal.steps() if s.id == task.step), None)
+    text = "" if step is None else step.text.rstrip(".")
+    batch = f", batch {task.batch}" if many(plan, task) else ""
     words: dict[str, str] = {
-        "drop": f"Lower {task.name}{batch}{size}",
         "fry": f"{task.name}{batch} in the oil",
         "lift": f"Lift {task.name}{batch}, drain, skim",
-        "put in": f"{task.name} into the oven",
         "take out": f"{task.name} out of the oven",
         "bake": f"{task.name} in the oven",
-        "begin": f"Begin {task.name}",
+        "begin": text or f"Begin {task.name}",
+        "do": text or task.name,
         "stove": f"{task.name} on the stove",
-        "light": f"{task.name.capitalize()} on" if task.name == "oven" else f"Check and light the {task.name}",
-        "wait": f"{task.name}",
+        "wait": task.name,
         "keep": f"{task.name} kept warm",
         "heat": f"{task.name} hot",
         "serve": "Serve",
     }
-    if task.action == "do":
-        text = next((s.text for s in meal.steps() if s.id == task.step), "")
-        return text or task.name.capitalize()
-    text = words[task.action]
-    return text[:1].upper() + text[1:]
+    if task.action == "light":
+        begin = "Oven on" if task.name == "oven" else f"Check and light the {task.name}"
+        return f"{begin}, {_first(meal, plan, task, units)}"
+    if task.action == "drop":
+        oil = f", oil at {_degrees(step.fry.oil_c, units)}" if step is not None and step.fry is not None else ""
+        return f"Lower {task.name}{batch} ({size_of(task)}){oil}"
+    if task.action == "put in":
+        oven = f", {_degrees(step.bake.oven_c, units)}" if step is not None and step.bake is not None else ""
+        return f"{_upper(text or f'{task.name} into the oven')}{oven}"
+    return _upper(words[task.action])
+
+
+def _first(meal: Meal, plan: EveningPlan, light: PlanTask, units: str) -> str:
+    """What a pot or the oven is to be brought to: the temperature of what it is used for first."""
+    steps = {s.id: s for s in meal.steps()}
+    for task in (t for t in plan.tasks if t.start_s >= light.end_s):
+        step = steps.get(task.step)
+        if light.name == "oven" and task.action in ("bake", "keep") and step is not None:
+            return _degrees(step.bake.oven_c, units) if task.action == "bake" and step.bake is not None else _warm(meal, task, units)
+        if task.action == "fry" and light.name in task.resources and step is not None and step.fry is not None:
+            return f"oil to {_degrees(step.fry.oil_c, units)}"
+    return "hot"
+
+
+def _warm(meal: Meal, kept: PlanTask, units: str) -> str:
+    hold = meal.step(kept.step).hold
+    return _degrees(OVEN_KEEP_C if hold is None or hold.oven_c is None else hold.oven_c, units)
+
+
+def _degrees(celsius: float, units: str) -> str:
+    return f"{degrees(celsius, units)} {units}"
+
+
+def many(plan: EveningPlan, task: PlanTask) -> bool:
+    """Whether a task is of one of several batches."""
+    return task.batch > 0 and len(plan.batches.get(task.step, ())) > 1
+
+
+def _upper(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 def size_of(task: PlanTask) -> str:
@@ -96,10 +137,10 @@ def at_day(plan: EveningPlan, rel_s: float, today: date) -> str:
     return f"on {day:%A} {at}"
 
 
-def sessions(meal: Meal, plan: EveningPlan, today: date) -> list[tuple[str, list[Row]]]:
+def sessions(meal: Meal, plan: EveningPlan, units: str, today: date) -> list[tuple[str, list[Row]]]:
     """What the cook does, a list for each day; each with a heading ("" when there is but one day, and it is today)."""
     days: dict[date, list[Row]] = {}
-    for row in rows(meal, plan):
+    for row in rows(meal, plan, units):
         days.setdefault(day_of(plan, row.start_s, today), []).append(row)
     if list(days) == [today]:
         return [("", days[today])]
@@ -114,12 +155,12 @@ def _heading(plan: EveningPlan, day: date, found: list[Row], today: date) -> str
     return f"{day:%A} {part}{when}"
 
 
-def text_sheet(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...], today: date) -> str:
+def text_sheet(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...], units: str, today: date) -> str:
     """The plan for a terminal."""
     names = {d.id: d.name for d in meal.dishes}
     begin, serve = at_day(plan, plan.begin_s(), today), at_day(plan, 0.0, today)
     lines = [f"{meal.title}, for {plan.people}. Serve {serve}. Begin {begin}.", *remarks]
-    for heading, found in sessions(meal, plan, today):
+    for heading, found in sessions(meal, plan, units, today):
         lines += ["", *([f"{heading}:"] if heading else [])]
         lines += [_line(plan, row) for row in found]
     lines.append(f"{clock(plan.serve_s):>6}  Serve")
@@ -158,20 +199,20 @@ tr { break-inside: avoid }
 """
 
 
-def html_sheet(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...], today: date) -> str:
+def html_sheet(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...], units: str, today: date) -> str:
     """The plan as one page to print and pin to the wall: no script, nothing fetched."""
-    body = "".join(_html(meal, plan, shopping, remarks, today))
+    body = "".join(_html(meal, plan, shopping, remarks, units, today))
     head = f'<meta charset="utf-8"><title>{escape(meal.title)}</title><style>{_STYLE}</style>'
     return f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head>\n<body>\n{body}</body></html>\n'
 
 
-def _html(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...], today: date) -> Iterator[str]:
+def _html(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str, ...], units: str, today: date) -> Iterator[str]:
     names = {d.id: d.name for d in meal.dishes}
     yield f"<h1>{escape(meal.title)}</h1>\n"
     yield f"<p>For {plan.people}. Begin {at_day(plan, plan.begin_s(), today)}, serve <b>{at_day(plan, 0.0, today)}</b>.</p>\n"
     yield from (f"<p>{escape(r)}</p>\n" for r in remarks)
     yield "<table><thead><tr><th>At</th><th>Do</th><th>Takes</th><th>Meanwhile</th></tr></thead><tbody>\n"
-    for row in _headed(sessions(meal, plan, today)):
+    for row in _headed(sessions(meal, plan, units, today)):
         if isinstance(row, str):
             yield f"<tr><th colspan=4>{escape(row)}</th></tr>\n"
             continue
@@ -199,7 +240,7 @@ def _headed(days: list[tuple[str, list[Row]]]) -> Iterator[str | Row]:
         yield from found
 
 
-def calendar(meal: Meal, plan: EveningPlan, midnight: datetime, stamp: datetime) -> bytes:
+def calendar(meal: Meal, plan: EveningPlan, units: str, midnight: datetime, stamp: datetime) -> bytes:
     """The plan as RFC 5545: an event for each thing to do, and the meal. midnight: where `serve_s` counts from; stamp: when this was made."""
     from icalendar import Calendar, Event
 
@@ -217,11 +258,11 @@ def calendar(meal: Meal, plan: EveningPlan, midnight: datetime, stamp: datetime)
         book.add_component(entry)
 
     day = f"{midnight:%Y%m%d}"
-    said = {s.id: s.text for s in meal.steps() if s.kind is StepKind.WAIT}
     for task in plan.tasks:
-        if task.action not in SILENT:
-            event(f"{plan.meal}-{day}-{task.id}", what(meal, task), task.start_s, max(task.end_s, task.start_s + 60.0))
-        elif task.action == "wait" and said.get(task.step):
-            event(f"{plan.meal}-{day}-{task.id}", said[task.step], task.start_s, task.start_s + 60.0)
+        uid = f"{plan.meal}-{day}-{task.id}"
+        if words := put_by(meal, plan, task, units):
+            event(uid, words, task.start_s, task.start_s + 60.0)
+        elif task.action not in SILENT:
+            event(uid, what(meal, plan, task, units), task.start_s, max(task.end_s, task.start_s + 60.0))
     event(f"{plan.meal}-{day}-serve", f"Serve {meal.title}", 0.0, 1800.0)
     return bytes(book.to_ical())
