@@ -100,12 +100,18 @@ def sturdy_plan(meal: Meal, serve_s: float, people: int | None, now_s: float | N
     with or_else(meal, serve_s, now_s, setting):
         bare = safe(plan_meal(meal, serve_s, people, now_s, setting), scaled(meal, setting.people))
     before = landing(meal, bare, setting, samples).chance
-    # air goes into the batches that were chosen
-    chosen = replace(setting, batches={step: len(sizes) for step, sizes in bare.batches.items()}, small_first=bare.setting.small_first)
-    plan = _aired(meal, replace(bare, chance=before), now_s, chosen, samples)
+    plan = with_air(meal, replace(bare, chance=before), now_s, setting, samples)
     chance = plan.chance or 0.0
     proposals = tuple(_proposals(meal, serve_s, now_s, setting, samples)) if chance < WANTED else ()
     return Sturdy(plan, before, chance, proposals)
+
+
+def with_air(meal: Meal, plan: EveningPlan, now_s: float | None, setting: Setting, samples: int = SAMPLES) -> EveningPlan:
+    """A plan with as little air as reaches 95 %, or as much as there is room for, in the batches that it has."""
+    if plan.chance is None:
+        plan = replace(plan, chance=landing(meal, plan, setting, samples).chance)
+    chosen = replace(setting, batches={step: len(sizes) for step, sizes in plan.batches.items()}, small_first=plan.setting.small_first)
+    return _aired(meal, plan, now_s, chosen, samples)
 
 
 def _aired(meal: Meal, plan: EveningPlan, now_s: float | None, setting: Setting, samples: int) -> EveningPlan:

@@ -13,9 +13,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from math import ceil, floor
 
-from assistant.kitchen.evening import EveningPlan, Item, PlanError, Setting
+from assistant.kitchen.evening import EveningPlan, Item, Pads, PlanError, Setting
 from assistant.kitchen.meal import Meal
 from assistant.kitchen.plan_build import build
+from assistant.kitchen.plan_chance import with_air
 from assistant.kitchen.plan_facts import Began, Ended, Fact, Helper, Late, LeftOut, MoreTime, People, ServeAt
 from assistant.kitchen.plan_figures import LATE_PRICE, ROOM_FOR_LATENESS_S
 from assistant.kitchen.plan_laid import lay_out
@@ -30,8 +31,8 @@ WORTH_S = 120.0
 
 
 def for_cooking(meal: Meal, plan: EveningPlan) -> EveningPlan:
-    """The same timetable with prices on its limits, ready for facts."""
-    setting = replace(plan.setting, cooking=True)
+    """The same timetable with prices on its limits, ready for facts. Its air is there to be used up: no rule keeps it."""
+    setting = replace(plan.setting, cooking=True, pads=Pads())
     serve = plan.serve_s - plan.origin_s
     built = build(meal, setting, serve, serve, serve_late=True)
     told = Plan("feasible", plan.starts, plan.ends, plan.by)
@@ -39,16 +40,24 @@ def for_cooking(meal: Meal, plan: EveningPlan) -> EveningPlan:
 
 
 def plan_now(meal: Meal, serve_s: float | None, now_s: float, setting: Setting) -> EveningPlan:
-    """A plan for a cook who begins now: at the wanted time, or at the soonest that keeps every limit when that is later or None was wanted. meal: as
-    the card has it, people in the setting. PlanError for a meal that can never be planned."""
+    """A plan for a cook who begins now: at the wanted time, with air, or at the soonest that keeps every limit when that is later or None was wanted.
+    meal: as the card has it, people in the setting. PlanError for a meal that can never be planned."""
     setting = replace(setting, people=setting.people or meal.serves)
     check_meal(meal, setting)
     plan = try_plan(meal, serve_s, now_s, setting, choose=True) if serve_s is not None and serve_s > now_s else None
-    if plan is None:
-        plan = try_plan(meal, earliest(meal, setting, now_s).serve_s, now_s, setting, choose=True)
+    if plan is not None:
+        return for_cooking(meal, _counted_from(now_s, with_air(meal, plan, now_s, setting)))
+    plan = try_plan(meal, earliest(meal, setting, now_s).serve_s, now_s, setting, choose=True)
     if plan is None:
         raise PlanError(f"{meal.file or meal.id}: no order of its steps keeps all its limits; leave a dish out.")
-    return for_cooking(meal, plan)
+    return for_cooking(meal, _counted_from(now_s, plan))
+
+
+def _counted_from(now_s: float, plan: EveningPlan) -> EveningPlan:
+    """The same plan with room from now on: what the cook begins early is before its first task."""
+    more = floor((plan.origin_s - now_s) / plan.grid_s) * plan.grid_s
+    starts, ends = ({t: s + more for t, s in found.items()} for found in (plan.starts, plan.ends))
+    return replace(plan, origin_s=plan.origin_s - more, starts=starts, ends=ends)
 
 
 def plan_again(plan: EveningPlan, done: frozenset[str], facts: Iterable[Fact], now_s: float, meal: Meal) -> EveningPlan:

@@ -12,8 +12,9 @@ from planning_kit import HOUR, broken, fried, meal
 
 from assistant.kitchen import plan_live as live
 from assistant.kitchen.cards import find_meal, read_card
-from assistant.kitchen.evening import EveningPlan, Setting
+from assistant.kitchen.evening import EveningPlan, Pads, Setting
 from assistant.kitchen.meal import Hold, Meal
+from assistant.kitchen.plan_chance import landing
 from assistant.kitchen.plan_facts import Began, Ended, Fact, Helper, Late, LeftOut, MoreTime, People, ServeAt
 from assistant.kitchen.plan_meal import plan_meal
 from assistant.kitchen.plan_soonest import earliest
@@ -174,6 +175,20 @@ def test_beginning_late_moves_serving_as_little_as_it_must() -> None:
         assert plan.broken == ()
         assert live.shift(plan, [], now).starts == plan.starts
     assert live.plan_now(card, now + 3 * HOUR, now, Setting()).serve_s == now + 3 * HOUR
+
+
+def test_an_evening_is_begun_with_air_that_slips_use_up() -> None:
+    """Sunday's thighs land rarely as tight as can be: whoever begins to cook for a time gets the plan with air; a minute lost then moves nothing."""
+    card = read_card(find_meal("sunday-thighs"))
+    bare = live.for_cooking(card, plan_meal(card, SERVE, now_s=NOON))
+    plan = live.plan_now(card, SERVE, NOON, Setting())
+    assert (plan.serve_s, plan.origin_s, plan.setting.pads) == (SERVE, NOON, Pads())
+    assert landing(card, plan, Setting()).chance >= 0.95 > landing(card, bare, Setting()).chance
+    slip = [MoreTime("thighs-fry#2:fry", 60.0)]
+    for told, moved in ((bare, 60.0), (plan, 0.0)):
+        drop = next(t for t in told.tasks if t.id == "thighs-fry#2:fry")
+        now = SERVE + drop.start_s + 1
+        assert live.shift(told, [*by_plan(told, now), *slip], now).serve_s - SERVE == moved
 
 
 def test_a_replay_needs_no_solver_and_no_numbers_library() -> None:
