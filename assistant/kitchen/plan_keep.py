@@ -1,7 +1,8 @@
 """What follows what, and how long each state keeps.
 
 Rules. Each part of a lot goes on when the batches that hold it are out, oldest first. What a state keeps is a hard limit while planning and has a
-price once cooking has begun, because food in the oil and a late cook must still have a plan; heating and frying times stay hard.
+price once cooking has begun, because food in the oil and a late cook must still have a plan; heating and frying times stay hard. What comes hot from
+stove or oven and is finished by hand had better not stand.
 """
 
 from __future__ import annotations
@@ -16,16 +17,21 @@ from assistant.kitchen.plan_board import Board, at_line
 from assistant.kitchen.plan_figures import (
     GAP_PRICE,
     HOLD_PRICE,
+    HOT_OVEN_PRICE,
     OUT_OF_FRIDGE_S,
     OVEN_KEEP_C,
     OVEN_KEEP_PRICE,
+    OVEN_LIGHT_S,
     OVER_LIMIT_PRICE,
+    ROOM_C,
     ROOM_FOR_LATENESS_S,
     SPARE_PRICE,
+    STANDS_PRICE,
     TOSS_PRICE,
     TOSS_WITHIN_S,
     default_hold,
     hold_gap,
+    oven_s,
 )
 from assistant.planning.problem import Lag, Task, Use
 
@@ -82,6 +88,9 @@ def keep(b: Board, step: Step) -> None:
             _ages(b, step, dish)
         if hold is None and step.makes_perishable and step.kind is not StepKind.WAIT:
             hold = Hold(OUT_OF_FRIDGE_S, OUT_OF_FRIDGE_S)
+        if hold is None and step.kind in (StepKind.STOVE, StepKind.BAKE):
+            for first, then in [pair for f in followers if f.kind is not StepKind.WAIT for pair in b.pairs(f, step)]:
+                b.lags.append(Lag(first, then, None, 0, b.price(STANDS_PRICE)))
         if hold is not None:
             for first, then in [pair for f in followers for pair in b.pairs(f, step)]:
                 _held(b, step, hold, first, then)
@@ -144,10 +153,17 @@ def _until_serving(b: Board, step: Step, hold: Hold) -> None:
 
 
 def _kept_warm(b: Board, step: Step, first: str, warm_c: float) -> None:
-    """Soft: when the oven is needed hotter, the dish waits on a rack instead."""
+    """Soft: when the oven is needed hotter, the dish waits on a rack instead. Where nothing bakes it is lit for this."""
+    light, warms_s = "oven:light", oven_s(ROOM_C, warm_c)
+    alone = light not in b.tasks
+    if alone:
+        b.add(Item(light, "light", "oven"), OVEN_LIGHT_S, [b.hands()])
     name = f"{first}:keep"
     b.items[name] = Item(name, "keep", step.name, step.id, step.dish, b.items[first].batch)
     use = Use(("oven",), f"{warm_c:.0f}")
     b.tasks[name] = Task(name, 0, 0, b.horizon + b.up(ROOM_FOR_LATENESS_S), uses=(use,), skip_price=b.price(OVEN_KEEP_PRICE) * b.up(hold_gap(step)))
+    b.lag(light, name, warms_s)
+    if alone:
+        b.lags.append(Lag(light, name, None, b.up(warms_s), b.price(HOT_OVEN_PRICE)))
     b.pin(first, name, "end", "start")
     b.pin(name, "serve", "end", "start")

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from rapidfuzz import process
 
-from assistant.kitchen.meal import Amount, Dish, Ingredient, Meal, StepKind
+from assistant.kitchen.meal import Amount, Dish, Ingredient, Keep, Meal, StepKind
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -344,7 +344,7 @@ def _equipment(meal: Meal, left_out: frozenset[str]) -> list[str]:
             out.append(f"{pot.name}{size}, dry, with a lid within reach")
     if any(s.kind is StepKind.FRY for s in steps):
         out += ["slotted spoon or basket", "rack over a tray", "tongs"]
-    if any(s.kind is StepKind.BAKE for s in steps):
+    if any(s.kind is StepKind.BAKE or (s.hold is not None and s.hold.keep is Keep.OVEN) for s in steps):
         out.append(f"oven, {meal.equipment.trays} trays")
     stove = sum(1 for s in steps if s.kind is StepKind.STOVE)
     if stove:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from assistant.kitchen.doneness import food_of, probe_times_of
 from assistant.kitchen.drop_check import cutting_check
 from assistant.kitchen.meal import Step, StepKind
-from assistant.session import ahead, before_drop, closing, danger, food, guests, oil, oil_care, sizing, thaw
+from assistant.session import ahead, before_drop, closing, danger, food, guests, oil, oil_care, oven, sizing, thaw
 from assistant.session import events as e
 from assistant.session.before_drop import CHECK_S, REMIND_S, drop_planned
 from assistant.session.commands import Intent
@@ -32,7 +32,6 @@ from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
 LOOK_AHEAD_S = 120.0
-PREHEAT_S = 900.0
 SURE_S = 60.0  # whoever has not said by then that the last piece is in has forgotten to
 CALLED_S = 300.0  # how long "chips out" needs no address after it was called
 
@@ -84,7 +83,7 @@ def agenda(state: State) -> Iterator[Due]:
         yield from (Due(*entry) for entry in ahead.pause(state))
         yield from (Due(*entry) for entry in sizing.agenda(state))
         yield from (Due(*entry) for entry in before_drop.agenda(state))
-        yield from _oven(state)
+        yield from (Due(*entry) for entry in oven.agenda(state))
         yield from _focus(state)
     elif state.held_t is None and state.script is None:
         yield from (Due(*entry) for entry in closing.agenda(state))
@@ -290,24 +289,18 @@ def _wait_missed(turn: Turn, step: Step) -> None:
     turn.say(words if p.one_breath(words) else p.late_by(step.said[0], 0.0))
 
 
-def _oven(state: State) -> Iterator[Due]:
-    for step in state.meal.steps():
-        if step.bake is None or not step.bake.preheat or state.steps[step.id].status is not Status.TODO or f"preheat:{step.id}" in state.told:
-            continue
-        words = p.preheat(step.bake.oven_c, state.units)
-        planned = state.light_at("oven")
-        at = planned if planned is not None else state.start_of(step.id) - PREHEAT_S
-        yield Due(at, 4, f"preheat:{step.id}", _do(_answer_once, f"preheat:{step.id}", words))
-
-
 def can_be_early(state: State, step: Step) -> bool:
-    """Whether doing this step before its time does no harm: work by hand whose result keeps, and no wait after it that would run out."""
+    """Whether doing this step before its time does no harm: work by hand whose result keeps, and no wait after it that would run out. What comes from
+    a wait and goes straight into oil or oven keeps better where it waits: wet flour, dry dough, brown potatoes."""
     if step.kind is not StepKind.HANDS or step.hold is not None or ahead.of_another_session(state, step):
         return False
-    for wait in state.meal.steps():
-        if wait.kind is StepKind.WAIT and step.id in wait.after:
-            wanted = [state.start_of(s.id) for s in state.meal.steps() if wait.id in s.after]
-            if wanted and state.t + step.span.usual_s + wait.span.most_s < min(wanted):
+    waited = any(state.meal.step(a).kind is StepKind.WAIT for a in step.after)
+    for follower in (s for s in state.meal.steps() if step.id in s.after):
+        if waited and follower.kind in (StepKind.FRY, StepKind.BAKE):
+            return False
+        if follower.kind is StepKind.WAIT:
+            wanted = [state.start_of(s.id) for s in state.meal.steps() if follower.id in s.after]
+            if wanted and state.t + step.span.usual_s + follower.span.most_s < min(wanted):
                 return False
     return True
 
@@ -324,6 +317,7 @@ def _focus(state: State) -> Iterator[Due]:
     # whoever was just told to check and light a pot, or lowers food, has no hands for anything new
     lit = max((state.told.get(f"check:{name}", -CHECK_S) + CHECK_S for name, pot in state.pots.items() if not pot.on and pot.drops == 0), default=0.0)
     lit = max([lit, *(batch.in_t + SURE_S for step, batch in state.in_heat() if step.fry is not None and not batch.sure)])
+    probing = any(q.id.startswith("core:") for q in state.questions)
     for step in open_steps(state):
         if step.fry is not None:
             continue
@@ -331,8 +325,8 @@ def _focus(state: State) -> Iterator[Due]:
             continue  # plates are filled when the last thing is out of the heat
         at = state.t if step.kind is StepKind.TOSS or can_be_early(state, step) else state.start_of(step.id)
         hands = step.span.usual_s if step.kind in BY_HAND else step.hands_s
-        if step.kind is not StepKind.TOSS and at + max(hands, REMIND_S) > drop:
-            continue  # hands are wanted at the pot first
+        if step.kind is not StepKind.TOSS and (probing or at + max(hands, REMIND_S) > drop):
+            continue  # hands are wanted at the pot, or at the thermometer, first
         rank = 4 if step.kind is StepKind.TOSS else 5  # salt and sauce go on within the half minute
         yield Due(max(at, lit), rank, f"focus:{step.id}", _do(_present, step))
     if fry is None and all(r.status in (Status.DONE, Status.SKIPPED) for r in state.steps.values()) and "dinner" not in state.told:

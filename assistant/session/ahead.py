@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 
 from assistant.kitchen.meal import Step
 from assistant.kitchen.plan_facts import THAW
+from assistant.session import before_drop
 from assistant.session import events as e
 from assistant.session.commands import Intent
 from assistant.session.state import State, Status
@@ -69,7 +70,7 @@ def pause(state: State) -> Iterator[tuple[float, int, str, Callable[[Turn], None
     if state.focus or any(r.status is Status.RUNNING for r in state.steps.values()) or any(q.id == "time" for q in state.questions):
         return
     todo = [(state.start_of(s.id), s.id, s.said[0]) for s in state.meal.steps() if state.steps[s.id].status is Status.TODO]
-    at, id, name = min([*todo, *_moves(state)], default=(0.0, "", ""))
+    at, id, name = min([*todo, *_moves(state), *_pots(state)], default=(0.0, "", ""))
     if at - state.t > SILENT_S and f"pause:{id}" not in state.told:
         yield state.t, 6, f"pause:{id}", lambda turn: _pause(turn, at, id, name)
 
@@ -80,6 +81,14 @@ def _moves(state: State) -> Iterator[tuple[float, str, str]]:
         thing = task.id.removesuffix(THAW)
         if task.id.endswith(THAW) and f"thaw:{thing}" not in state.told and state.plan is not None:
             yield state.plan.serve_s + task.start_s, task.id, p.thawing(spoken(state, thing))
+
+
+def _pots(state: State) -> Iterator[tuple[float, str, str]]:
+    """Which pot is to be lit when: (when, id, name)."""
+    for pot in state.meal.equipment.pots:
+        found = before_drop.heat_due(state, pot.id)
+        if found is not None and f"check:{pot.id}" not in state.told:
+            yield found[1], pot.id, pot.name
 
 
 def _pause(turn: Turn, at: float, id: str, name: str) -> None:

@@ -12,7 +12,7 @@ from assistant.kitchen.drop_check import drop_lines
 from assistant.kitchen.meal import Step
 from assistant.kitchen.oil.flame import Flame
 from assistant.kitchen.oil.life import TOP_UP_RULES
-from assistant.session import agenda, before_drop, food, oil_care, oil_gate
+from assistant.session import agenda, before_drop, food, oil_care, oil_gate, oven
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.state import IN_HEAT, Batch, State, Status, due_t
@@ -41,6 +41,7 @@ def finish(turn: Turn, step: Step) -> None:
     turn.clear(f"late:{step.id}")
     if named:
         turn.say(p.step_done(step.said[0]))
+    oven.keep(turn, step)
 
 
 def gate(state: State, step: Step, oil_alone: bool = False) -> tuple[str, ...]:

@@ -114,7 +114,7 @@ def facts_of(state: State, event: e.Event) -> Iterator[Fact]:
                 yield from _taken_out(state, step, event.t)
         case e.BurnerSet(pot=pot, level=level) if level != "off" and not state.pots[pot].on and state.pots[pot].drops == 0:
             yield from (Began(f"{pot}:light", event.t), Ended(f"{pot}:light", event.t))
-        case e.Told(key=key) if key.startswith("preheat:"):
+        case e.Told(key=key) if key.startswith("preheat:") and not any(k.startswith("preheat:") for k in state.told):
             yield from (Began("oven:light", event.t), Ended("oven:light", event.t))
         case e.Told(key=key) if key.startswith("thaw:"):
             task = f"{key.removeprefix('thaw:')}{THAW}"

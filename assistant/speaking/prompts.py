@@ -235,6 +235,10 @@ def preheat(celsius: float, units: str) -> str:
     return f"Oven to {degrees(celsius, units)} now."
 
 
+def keep_in_oven(name: str) -> str:
+    return f"{upper(name)} on a rack into the oven."
+
+
 def waiting(name: str, seconds: float) -> str:
     return f"{upper(name)}: {duration(seconds)} from now."
 

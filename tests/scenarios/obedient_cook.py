@@ -168,7 +168,7 @@ class Cook:
                     self._dropping = ""  # nothing is dropped before the others are there
                 elif words.startswith("Go, "):
                     self._later(20, f"{self._dropping} in")
-                elif words.startswith(("Hold. Oil", "Oil too hot")) and self._dropping:
+                elif self._dropping and (words.startswith("Hold. Oil") or (words.startswith("Oil too hot") and not self.state.second)):
                     pot = next(iter(self._pots))
                     self._later(30, f"oil at {pot}")
                     self._later(33, f"dropping the {self._dropping}")

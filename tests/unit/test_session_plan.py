@@ -86,3 +86,20 @@ def test_an_even_lot_is_said_at_its_first_batch() -> None:
     evening = kit()
     evening._add((e.NextBatch(10.0, "chips-first-fry", part=0.5),))
     assert not any("grams" in words for words in reminded(evening, "chips-first-fry"))
+
+
+def test_what_waits_well_is_not_begun_early() -> None:
+    """With an hour to spare the chips stay in their water until the plan has them rinsed and dried; cut potatoes brown in the air."""
+    plan = plan_first(read_card(find_meal("fish-supper")), 2, 3 * 3600.0)
+    evening = Kit(serve_t=3 * 3600.0, plan=plan)
+    evening.say(5.0, "yes")
+    dried = evening.state.start_of("chips-dry")
+    t = 10.0
+    while t < dried - 60.0:
+        evening.wait(t)
+        if evening.state.focus:
+            assert evening.state.focus != "chips-dry"
+            evening.say(t, "done with that")
+        t += 30.0
+    evening.wait(dried + 1.0)
+    assert evening.state.focus == "chips-dry"

@@ -36,7 +36,7 @@ def test_with_time_to_thaw_it_is_moved_first_and_the_rest_is_tomorrow(card: Path
     this session, and the plan knows that it was done."""
     kit = evening(card, 28 * HOUR)
     said = kit.say(5.0, "yes") + kit.wait(5 * HOUR)
-    assert said[0] == "I call you at 19:13: raw thighs to thaw."
+    assert said[0] == "I call you at 19:08: raw thighs to thaw."
     assert said[1] == "Raw thighs from the freezer to the fridge, to thaw."
     assert said[2].startswith("Enough for now. Next: thighs season, tomorrow at ")
     assert len(said) == 3

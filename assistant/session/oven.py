@@ -1,0 +1,76 @@
+"""The oven: when it is brought to which temperature, and what goes into it to be kept warm.
+
+Rules. It is lit when the plan says so, else a quarter of an hour before its first use. It is turned to another temperature when what was in it is
+out. What the card keeps warm in it goes in when it is finished, unless it is about to be served.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from functools import partial
+
+from assistant.kitchen.meal import Keep, Step
+from assistant.session import events as e
+from assistant.session.state import State, Status
+from assistant.session.turn import Turn, spoken
+from assistant.speaking import prompts as p
+
+PREHEAT_S = 900.0
+KEPT_S = 120.0
+"""What waits for less is not worth a way to the oven."""
+OPEN = (Status.TODO, Status.RUNNING)
+
+
+def agenda(state: State) -> Iterator[tuple[float, int, str, Callable[[Turn], None]]]:
+    """(when, rank, key, act): the oven's next temperature, once."""
+    uses = sorted(_uses(state))
+    for number, (start, step_id, celsius) in enumerate(uses):
+        before = uses[number - 1] if number else None
+        if state.steps[step_id].status is not Status.TODO or f"preheat:{step_id}" in state.told or (before is not None and before[2] == celsius):
+            continue
+        if before is None:
+            planned = state.light_at("oven")
+            at = planned if planned is not None else start - PREHEAT_S
+        elif state.steps[before[1]].status in OPEN:
+            return  # first what is in it comes out
+        else:
+            at = min(state.t, start)
+        yield at, 4, f"preheat:{step_id}", partial(_heat, step_id=step_id, celsius=celsius)
+        return
+
+
+def _heat(turn: Turn, step_id: str, celsius: float) -> None:
+    turn.happen(e.Told(turn.t, f"preheat:{step_id}"))
+    turn.say(p.preheat(celsius, turn.state.units))
+
+
+def _uses(state: State) -> Iterator[tuple[float, str, float]]:
+    """(when, step, temperature) of everything that wants the oven hot and was not left out."""
+    for step in state.meal.steps():
+        if state.steps[step.id].status is Status.SKIPPED:
+            continue
+        if step.bake is not None and step.bake.preheat:
+            yield state.start_of(step.id), step.id, step.bake.oven_c
+        elif step.hold is not None and step.hold.oven_c is not None and (kept_t := _kept_from(state, step)) is not None:
+            yield kept_t, step.id, step.hold.oven_c
+
+
+def _kept_from(state: State, step: Step) -> float | None:
+    """When a step's food goes into the oven to be kept warm; None when it does not."""
+    if step.hold is None or step.hold.keep is not Keep.OVEN or not state.meal.equipment.oven:
+        return None
+    if state.plan is not None:
+        kept = [t for t in state.plan.tasks if t.step == step.id and t.action == "keep" and t.end_s - t.start_s >= KEPT_S]
+        return state.plan.serve_s + kept[0].start_s if kept else None
+    ends = {s: end for s, _, end in state.slots}
+    done = ends.get(step.id, state.t)
+    # without a plan nobody weighs it against what bakes hotter
+    bakes = any(s.bake is not None and ends.get(s.id, 0.0) > done for s in state.meal.steps())
+    return done if state.serve_t - done >= KEPT_S and not bakes else None
+
+
+def keep(turn: Turn, step: Step) -> None:
+    """A step is finished: what it made goes into the warm oven, where there is one and time enough."""
+    told = any(key.startswith("preheat:") for key in turn.state.told)
+    if told and turn.state.serve_t - turn.t >= KEPT_S and _kept_from(turn.state, step) is not None:
+        turn.say(p.keep_in_oven(spoken(turn.state, step.dish)))

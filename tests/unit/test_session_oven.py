@@ -1,0 +1,93 @@
+"""The oven in an evening: lit once for what comes first, turned when what is in it is out, and what is kept warm in it is put there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from kitchen_kit import Kit
+
+from assistant.kitchen.cards import find_meal, read_card
+from assistant.runtime import plan_first
+from assistant.session import events as e
+from assistant.session.evolve import replay
+
+SERVE = 2.5 * 3600
+CHIPS = "Chips on a rack into the oven."
+
+
+def until_the_chips_are_salted(kit: Kit, at: float) -> list[str]:
+    """What is said when the chips are salted at kitchen time `at`, everything before it done."""
+    kit.say(5.0, "yes")
+    done = [s for s in kit.state.meal.steps() if s.id not in ("chips-salt", "chips-plate") and not s.id.startswith("fish")]
+    kit._add(tuple(e.StepDone(10.0, s.id) for s in done))
+    kit.wait(at)
+    return kit.say(at, "done with the chips salt")
+
+
+def test_where_nothing_bakes_it_is_lit_for_what_is_kept_warm() -> None:
+    """Chips that wait for the fish: the plan has the oven lit in time, hands included, and says where they go."""
+    plan = plan_first(read_card(find_meal("fish-supper")), 2, SERVE)
+    kept = next(t for t in plan.tasks if t.action == "keep")
+    lit = next(t for t in plan.tasks if t.id == "oven:light")
+    assert "hands" in lit.resources
+    assert kept.start_s - lit.end_s >= 420.0  # 20 to 107 C at 12 K a minute
+    kit = Kit(serve_t=SERVE, plan=plan)
+    said = kit.wait(SERVE + lit.start_s + 1.0)
+    assert said.count("Oven to 225 now.") == 1
+    assert CHIPS in until_the_chips_are_salted(kit, SERVE + kept.start_s)
+    assert [type(f).__name__ for f in kit.state.facts if getattr(f, "task", "") == "oven:light"] == ["Began", "Ended"]
+    assert replay(kit.events) == kit.state
+
+
+def test_what_is_about_to_be_served_stays_out_of_it() -> None:
+    """A minute before the table nothing goes into the oven."""
+    kit = Kit(serve_t=SERVE, plan=plan_first(read_card(find_meal("fish-supper")), 2, SERVE))
+    assert CHIPS not in until_the_chips_are_salted(kit, SERVE - 60.0)
+
+
+def test_a_dish_left_out_lights_no_oven() -> None:
+    """Without the chips nothing is to be kept warm."""
+    kit = Kit(serve_t=SERVE, plan=plan_first(read_card(find_meal("fish-supper")), 2, SERVE))
+    kit.say(5.0, "yes")
+    kit.say(10.0, "skip the chips")
+    kit.say(12.0, "yes")
+    assert "Oven to 225 now." not in kit.wait(SERVE)
+
+
+@pytest.fixture
+def two_heats(tmp_path: Path) -> Path:
+    """Fritter night with a slower bread at 250 F, and its fritters kept warm at 225 F."""
+    text = find_meal("fritter-night").read_text(encoding="utf-8").replace("oven: 475 F", "oven: 250 F")
+    path = tmp_path / "two-heats.yaml"
+    path.write_text(text.replace("        hold on: rack\n", "        hold on: oven\n        hold oven: 225 F\n", 1), encoding="utf-8")
+    return path
+
+
+def test_it_is_turned_to_the_next_temperature_when_the_first_thing_is_out(two_heats: Path) -> None:
+    """Bread bakes at 250; only when it is out is the oven turned down for the fritters, and it was lit once."""
+    serve = 3 * 3600.0
+    plan = plan_first(read_card(two_heats), 4, serve)
+    kept, baked = (next(t for t in plan.tasks if t.action == action) for action in ("keep", "bake"))
+    assert kept.start_s >= baked.end_s + 166.0  # 121 to 107 C at 5 K a minute
+    kit = Kit(meal=str(two_heats), people=4, serve_t=serve, plan=plan)
+    kit.say(5.0, "yes")
+    said = kit.wait(serve + baked.start_s)
+    assert said.count("Oven to 250 now.") == 1
+    assert "Oven to 225 now." not in said
+    t = serve + baked.end_s
+    kit._add((e.BatchBegun(t, "bread-bake", 1, t), e.BatchIn(t, "bread-bake", 1), e.BatchLifted(t, "bread-bake", 1), e.StepDone(t, "bread-bake")))
+    assert kit.wait(t + 1).count("Oven to 225 now.") == 1
+    assert len([f for f in kit.state.facts if getattr(f, "task", "") == "oven:light"]) == 2
+
+
+def test_an_oven_that_would_not_cool_in_time_keeps_nothing(tmp_path: Path) -> None:
+    """From 475 to 225 F it takes half an hour: the fritters wait on their rack, and nothing is said of the oven."""
+    text = find_meal("fritter-night").read_text(encoding="utf-8")
+    path = tmp_path / "too-hot.yaml"
+    path.write_text(text.replace("        hold on: rack\n", "        hold on: oven\n        hold oven: 225 F\n", 1), encoding="utf-8")
+    kit = Kit(meal=str(path), people=4, serve_t=3 * 3600.0, plan=plan_first(read_card(path), 4, 3 * 3600.0))
+    kit.say(5.0, "yes")
+    said = kit.wait(3 * 3600.0)
+    assert said.count("Oven to 475 now.") == 1
+    assert "Oven to 225 now." not in said
