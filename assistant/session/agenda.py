@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from assistant.kitchen.doneness import food_of, probe_times_of
 from assistant.kitchen.drop_check import cutting_check
 from assistant.kitchen.meal import Step, StepKind
-from assistant.session import ahead, before_drop, closing, danger, food, guests, oil, oil_care, oven, sizing, thaw
+from assistant.session import ahead, before_drop, closing, danger, food, guests, helping, oil, oil_care, oven, sizing, thaw
 from assistant.session import events as e
 from assistant.session.before_drop import CHECK_S, REMIND_S, drop_planned
 from assistant.session.commands import Intent
@@ -85,6 +85,7 @@ def agenda(state: State) -> Iterator[Due]:
         yield from (Due(*entry) for entry in before_drop.agenda(state))
         yield from (Due(*entry) for entry in oven.agenda(state))
         yield from _focus(state)
+        yield from (Due(*entry) for entry in helping.agenda(state))
     elif state.held_t is None and state.script is None:
         yield from (Due(*entry) for entry in closing.agenda(state))
 
@@ -289,22 +290,6 @@ def _wait_missed(turn: Turn, step: Step) -> None:
     turn.say(words if p.one_breath(words) else p.late_by(step.said[0], 0.0))
 
 
-def can_be_early(state: State, step: Step) -> bool:
-    """Whether doing this step before its time does no harm: work by hand whose result keeps, and no wait after it that would run out. What comes from
-    a wait and goes straight into oil or oven keeps better where it waits: wet flour, dry dough, brown potatoes."""
-    if step.kind is not StepKind.HANDS or step.hold is not None or ahead.of_another_session(state, step):
-        return False
-    waited = any(state.meal.step(a).kind is StepKind.WAIT for a in step.after)
-    for follower in (s for s in state.meal.steps() if step.id in s.after):
-        if waited and follower.kind in (StepKind.FRY, StepKind.BAKE):
-            return False
-        if follower.kind is StepKind.WAIT:
-            wanted = [state.start_of(s.id) for s in state.meal.steps() if follower.id in s.after]
-            if wanted and state.t + step.span.usual_s + follower.span.most_s < min(wanted):
-                return False
-    return True
-
-
 def _focus(state: State) -> Iterator[Due]:
     """What to do now: a step by hand as soon as it can be done, anything that must be hot when its time has come."""
     if state.focus or any(batch.test for _, batch in state.in_heat()):
@@ -323,7 +308,7 @@ def _focus(state: State) -> Iterator[Due]:
             continue
         if step.kind is StepKind.PLATE and any(s not in state.second or step.id in state.second for s in heat):
             continue  # plates are filled when the last thing is out of the heat
-        at = state.t if step.kind is StepKind.TOSS or can_be_early(state, step) else state.start_of(step.id)
+        at = state.t if step.kind is StepKind.TOSS or ahead.can_be_early(state, step) else state.start_of(step.id)
         hands = step.span.usual_s if step.kind in BY_HAND else step.hands_s
         if step.kind is not StepKind.TOSS and (probing or at + max(hands, REMIND_S) > drop):
             continue  # hands are wanted at the pot, or at the thermometer, first

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from assistant.kitchen.meal import Step
+from assistant.kitchen.meal import Step, StepKind
 from assistant.kitchen.plan_facts import THAW
 from assistant.session import before_drop
 from assistant.session import events as e
@@ -63,6 +63,22 @@ def answer(turn: Turn, dish: str, good: bool) -> None:
 def of_another_session(state: State, step: Step) -> bool:
     """Whether a step's time is so far off that it is not begun today."""
     return state.start_of(step.id) - state.t > ANOTHER_SESSION_S
+
+
+def can_be_early(state: State, step: Step) -> bool:
+    """Whether doing this step before its time does no harm: work by hand whose result keeps, and no wait after it that would run out. What comes from
+    a wait and goes straight into oil or oven keeps better where it waits: wet flour, dry dough, brown potatoes."""
+    if step.kind is not StepKind.HANDS or step.hold is not None or of_another_session(state, step):
+        return False
+    waited = any(state.meal.step(a).kind is StepKind.WAIT for a in step.after)
+    for follower in (s for s in state.meal.steps() if step.id in s.after):
+        if waited and follower.kind in (StepKind.FRY, StepKind.BAKE):
+            return False
+        if follower.kind is StepKind.WAIT:
+            wanted = [state.start_of(s.id) for s in state.meal.steps() if follower.id in s.after]
+            if wanted and state.t + step.span.usual_s + follower.span.most_s < min(wanted):
+                return False
+    return True
 
 
 def pause(state: State) -> Iterator[tuple[float, int, str, Callable[[Turn], None]]]:

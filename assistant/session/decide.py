@@ -12,7 +12,23 @@ from collections.abc import Callable
 
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.doneness import without_thermometer
-from assistant.session import agenda, ahead, asking, closing, danger, frying, guests, leaving, oil_care, oil_probe, oil_told, plan, telling, thaw
+from assistant.session import (
+    agenda,
+    ahead,
+    asking,
+    closing,
+    danger,
+    frying,
+    guests,
+    helping,
+    leaving,
+    oil_care,
+    oil_probe,
+    oil_told,
+    plan,
+    telling,
+    thaw,
+)
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.said_back import said_back
@@ -323,8 +339,8 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.NO_THERMOMETER: oil_told.no_thermometer,
     Intent.BREAD: oil_told.bread,
     Intent.OUT_OF: telling.out_of,
-    Intent.HELPER_HERE: telling.helper,
-    Intent.HELPER_LEFT: telling.helper,
+    Intent.HELPER_HERE: helping.changed,
+    Intent.HELPER_LEFT: helping.changed,
     Intent.RUNNING_LATE: telling.running_late,
     Intent.HEADCOUNT: telling.headcount,
     Intent.SERVE_AT: telling.serve_at,

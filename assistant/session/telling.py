@@ -5,7 +5,7 @@ The pot has rooms of its own (`frying`, `oil_told`); steering (yes, undo, skip, 
 
 from __future__ import annotations
 
-from assistant.session import closing, food, frying, guests, leaving, oil_care, oil_told, sizing
+from assistant.session import closing, food, frying, guests, helping, leaving, oil_care, oil_told, sizing
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.frying import finish
@@ -46,6 +46,9 @@ def done(turn: Turn, command: Command) -> None:
     if step is not None:
         finish(turn, step)
         return
+    if command.item is None and focus is None and (job := helping.at_it(state)) is not None:
+        finish(turn, job)
+        return
     turn.say(_not_now(state, command.item))
 
 
@@ -81,13 +84,6 @@ def out_of(turn: Turn, command: Command) -> None:
     """Something has run out."""
     assert command.item is not None
     leaving.out_of(turn, command.item)
-
-
-def helper(turn: Turn, command: Command) -> None:
-    """A second pair of hands has come, or left."""
-    here = command.intent is Intent.HELPER_HERE
-    turn.happen(e.HelperChanged(turn.t, here))
-    turn.say(p.HELPER_HERE if here else p.HELPER_GONE)
 
 
 def headcount(turn: Turn, command: Command) -> None:

@@ -13,10 +13,10 @@ from typing import Any
 
 from assistant.kitchen.meal import Step, StepKind
 from assistant.kitchen.oil.gate import FRESH_S as READ_S
-from assistant.session import before_drop, oil_gate
+from assistant.session import before_drop, helping, oil_gate
 from assistant.session import events as e
 from assistant.session.state import State, Status, due_t
-from assistant.session.turn import heat_said, open_steps, wanted_next
+from assistant.session.turn import heat_said, wanted_next
 from assistant.showing.doing import Coming, Level, answers, coming, held_back, lifted_words, next_drop, now, pots_shown
 from assistant.speaking import prompts as p
 
@@ -206,7 +206,7 @@ def helper_view(state: State, t: float, ear: EarView) -> View:
     cook = view(state, t, ear)
     if cook.level == Level.DANGER:
         return replace(cook, clocks=(), pots=(), next=None, heard="", said="", buttons=(), helper=True)
-    jobs = helper_jobs(s)
+    jobs = helping.jobs(s)
     if not s.helper:
         level, words = Level.FREE, "No helper is here yet."
     elif jobs:
@@ -230,11 +230,3 @@ def helper_view(state: State, t: float, ear: EarView) -> View:
         buttons=done,
         helper=True,
     )
-
-
-def helper_jobs(s: State) -> list[Step]:
-    """Work by hand that could be done now by a second pair of hands: not the cook's own step, not what the card keeps from helpers; what the plan
-    gave to the helper goes first."""
-    given = {x.step for x in s.plan.tasks if "helper" in x.resources} if s.plan is not None else set()
-    found = [x for x in open_steps(s) if x.kind in (StepKind.HANDS, StepKind.PLATE) and x.helper and x.id != s.focus]
-    return sorted(found, key=lambda x: x.id not in given)

@@ -698,6 +698,12 @@ def rest_left_out(dish: str) -> str:
     return f"Left out: the rest of the {dish}."
 
 
+def for_helper(name: str, text: str) -> str:
+    """A job for the helper, in the card's own line when it is short enough."""
+    words = f"Helper: {text[:1].lower()}{text[1:]}"
+    return words if text and one_breath(words) else f"Helper: {name}."
+
+
 HELPER_HERE = "A helper, good. I will name jobs for two."
 HELPER_GONE = "You are alone again."
 

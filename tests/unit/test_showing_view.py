@@ -14,8 +14,9 @@ from assistant.kitchen.scripts import script
 from assistant.session import events as e
 from assistant.session.agenda import next_deadline
 from assistant.session.evolve import evolve
+from assistant.session.helping import jobs
 from assistant.session.state import State, due_t
-from assistant.showing.view import EarView, as_json, heard_in, helper_jobs, helper_view, view
+from assistant.showing.view import EarView, as_json, heard_in, helper_view, view
 from assistant.speaking import prompts as p
 
 EAR = EarView(listening=True)
@@ -209,11 +210,11 @@ def test_a_helper_sees_his_jobs_only() -> None:
 def test_a_helper_gets_first_what_the_plan_gave_to_a_helper() -> None:
     """Of the jobs that are free, one that the plan has for the helper's hands comes before the others, whatever the order of the card."""
     kit = Kit()
-    free = helper_jobs(kit.state)
+    free = jobs(kit.state)
     assert len(free) > 1
     given = PlanTask("x", free[-1].id, free[-1].dish, "do", "x", 0, -600.0, -300.0, ("helper",))
     state = replace(kit.state, plan=SimpleNamespace(tasks=(given,)))
-    assert helper_jobs(state)[0].id == free[-1].id
+    assert jobs(state)[0].id == free[-1].id
 
 
 def test_a_helper_sees_danger_as_everybody() -> None:
