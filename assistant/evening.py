@@ -20,7 +20,7 @@ from assistant.session.agenda import next_deadline
 from assistant.session.commands import Command, Reject
 from assistant.session.decide import decide, probed, resume, start
 from assistant.session.evolve import evolve, first_state
-from assistant.session.plan import TOLD_S
+from assistant.session.plan import TOLD_S, words_of
 from assistant.session.state import State
 from assistant.speaking import prompts
 from assistant.speaking.line import Line, Priority, Sound
@@ -104,13 +104,15 @@ class Evening:
         self._commit(probed(self.state, celsius, self.evening_clock.kitchen_time(now)), now)
 
     def adopt(self, plan: EveningPlan, why: str) -> None:
-        """Follow this plan from here on; a serving time that it moves by two minutes or more is said."""
+        """Follow this plan from here on; a serving time or a dish that it moves by two minutes or more is said."""
         now = self.clock.now()
         t = max(self.state.t, self.evening_clock.kitchen_time(now))
-        told = self.state.serve_t
+        told = self.state
         self._commit((adoption(plan, t, why),), now)
-        if abs(plan.serve_s - told) >= TOLD_S:
+        words = words_of(told, self.state.slots)
+        if abs(plan.serve_s - told.serve_t) >= TOLD_S:
             words = prompts.plan_in_brief(self.state.day_at(plan.serve_s), self.state.days_until(plan.serve_s))
+        if words:
             self._commit((e.Said(t, words, int(Priority.ANSWER)),), now)
         self.feed(None)
 

@@ -135,7 +135,7 @@ def _with_new_tasks(problem: Problem, told: Plan) -> Plan:
     tasks = problem.by_id()
     starts = {t: s for t, s in told.starts.items() if t in tasks}
     ends = {t: told.ends[t] for t in starts}
-    missing = [t for t in tasks if t not in starts]
+    missing = [t for t in tasks if t not in starts and tasks[t].skip_price is None]  # what need not be stays left out
     for drop in (t for t in missing if t.endswith(":drop")):
         lot, _, number = drop.removesuffix(":drop").partition("#")
         fry, lift = f"{lot}#{number}:fry", f"{lot}#{number}:lift"

@@ -31,6 +31,8 @@ LIFT_S = 75.0
 """Hands after a lift: drain, salt, skim, dry tongs, 60 to 90 s (common practice)."""
 TOLD_S = 120.0
 """A move by less is not worth a word."""
+FAR_OFF = 0.1
+"""Of what is far off, a move by less than this part of the time until then is not either: it will move again."""
 
 
 def read_plan(text: str) -> EveningPlan:
@@ -174,21 +176,34 @@ def follow(turn: Turn, facts_before: int) -> None:
 
     new = shift(state.plan, state.facts, turn.t, state.meal)
     slots = slots_of(new, state.meal)
-    starts = {step: start for step, start, _ in state.slots}
-    todo = [(step, start) for step, start, _ in slots if state.steps[step].status is Status.TODO]
-    by = {step: start - starts[step] for step, start in todo if step in starts}
-    if all(abs(s) < MOVED_S for s in by.values()) and abs(new.serve_s - state.serve_t) < MOVED_S:
+    moves = _moves(state, slots)
+    if all(abs(by) < MOVED_S for _, _, by in moves) and abs(new.serve_s - state.serve_t) < MOVED_S:
         return
     turn.happen(e.OrderAdopted(turn.t, slots, "shifted by what happened", lights_of(new)))
     late = new.serve_s - state.serve_t
     if abs(late) >= TOLD_S:
         turn.happen(e.ServingMoved(turn.t, new.serve_s, slipped=True))
         turn.say(p.serving_moves(state.day_at(new.serve_s), _why(state, new, facts_before) if late > 0.0 else ""))
-        return
-    dishes = list(dict.fromkeys(state.meal.step(step).dish for step, _ in todo if abs(by.get(step, 0.0)) >= TOLD_S))
-    if dishes:
-        first = next(start for step, start in todo if state.meal.step(step).dish == dishes[0] and abs(by.get(step, 0.0)) >= TOLD_S)
-        turn.say(p.dish_moves(state.meal.dish(dishes[0]).said[0], state.day_at(first), alone=len(dishes) == 1))
+    elif words := words_of(state, slots):
+        turn.say(words)
+
+
+def _moves(state: State, slots: tuple[tuple[str, float, float], ...]) -> list[tuple[str, float, float]]:
+    """(step, its new start, by how much that moves it) of all that has not begun and was in the order before."""
+    starts = {step: start for step, start, _ in state.slots}
+    todo = [(step, start) for step, start, _ in slots if state.steps[step].status is Status.TODO and step in starts]
+    return [(step, start, start - starts[step]) for step, start in todo]
+
+
+def words_of(state: State, slots: tuple[tuple[str, float, float], ...]) -> str:
+    """What is said of an order that replaces the one that was told: the first dish that moves by as much as is worth a word; "" when none does."""
+    coming = [(step, start, by) for step, start, by in _moves(state, slots) if start > state.t]
+    worth = [(step, start) for step, start, by in coming if abs(by) >= max(TOLD_S, FAR_OFF * (start - by - state.t))]
+    moved = [(state.meal.step(step).dish, start) for step, start in worth]
+    if not moved:
+        return ""
+    dish, first = moved[0]
+    return p.dish_moves(state.meal.dish(dish).said[0], state.day_at(first), alone=len({d for d, _ in moved}) == 1)
 
 
 def _why(state: State, new: EveningPlan, facts_before: int) -> str:

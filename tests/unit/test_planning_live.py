@@ -228,3 +228,15 @@ def test_the_cause_of_a_slip_is_what_ran_on_or_what_the_hands_did_not_begin(name
         begun = {f.task for f in facts if isinstance(f, Began)}
         assert late.because not in begun | {"serve"}
     assert moved > 5
+
+
+def test_what_a_plan_left_out_stays_out_when_it_is_shifted() -> None:
+    """The oven is not used to keep anything warm: shifting such a plan does not bring it back, and moves nothing."""
+    card, plan = cooking()
+    kept = [t.id for t in plan.tasks if t.action == "keep"]
+    assert kept
+    without = live.replace(
+        plan, starts={t: s for t, s in plan.starts.items() if t not in kept}, ends={t: s for t, s in plan.ends.items() if t not in kept}
+    )
+    shifted = live.shift(without, [], NOON, card)
+    assert shifted.starts == without.starts
