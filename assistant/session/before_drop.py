@@ -15,7 +15,7 @@ from assistant.session import events as e
 from assistant.session import oil_care, plan
 from assistant.session.commands import Intent
 from assistant.session.state import State, Status
-from assistant.session.turn import Turn, batches_left, frying_next
+from assistant.session.turn import Turn, batches_left, frying_next, in_pot
 from assistant.speaking import prompts as p
 
 REMIND_S = 60.0
@@ -78,7 +78,7 @@ def check_before_heat(turn: Turn, pot_id: str, step: Step) -> None:
     if old.verdict is not OilVerdict.KEEP:
         turn.say(p.OIL_DONE if old.verdict is OilVerdict.DISCARD else p.OIL_OLD)
     if not turn.state.pots[pot_id].on:
-        turn.say(p.heat_to(step.fry.oil_c, turn.state.units))
+        turn.say(in_pot(turn.state, pot_id, p.heat_to(step.fry.oil_c, turn.state.units)))
 
 
 def remind(turn: Turn, step: Step, now: bool = False) -> None:

@@ -20,7 +20,7 @@ from assistant.session import events as e
 from assistant.session import food
 from assistant.session.commands import Command, Intent
 from assistant.session.state import COOLING, State, Status
-from assistant.session.turn import Turn
+from assistant.session.turn import Turn, about_pot
 from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
@@ -60,10 +60,17 @@ _NOTED_MEANWHILE = frozenset(
 )
 
 
-def pot_in_use(state: State) -> str:
-    """The pot that is meant when none is named: the one that is on, else the first."""
+def hot_pot(state: State) -> str:
+    """The pot that is on, else the first."""
     hot = [i for i, pot in state.pots.items() if pot.on]
     return (hot or list(state.pots) or [""])[0]
+
+
+def pot_in_use(state: State) -> str:
+    """The pot that is meant when none is named: of several the one that was asked about last, or is to be lit since; else the one that is on."""
+    asked = [(q.asked_t, pot) for q in state.questions if (pot := about_pot(q.id)) in state.pots]
+    unlit = [(t, i) for i, pot in state.pots.items() if not pot.on and pot.drops == 0 and (t := state.told.get(f"check:{i}")) is not None]
+    return max([*asked, *unlit])[1] if len(state.pots) > 1 and (asked or unlit) else hot_pot(state)
 
 
 def how_bad(state: State) -> int:
@@ -76,7 +83,7 @@ def danger(turn: Turn, command: Command) -> None:
     if command.intent is Intent.FALSE_ALARM:
         _false_alarm(turn)
         return
-    pot = pot_in_use(turn.state)
+    pot = hot_pot(turn.state)
     if command.intent in (Intent.FOAMING, Intent.BOILING_OVER, Intent.SPITTING):
         turn.happen(e.FoamRose(turn.t, pot, str(command.intent)))
     elif command.intent is Intent.SMOKING:
@@ -132,7 +139,7 @@ def begin(turn: Turn, name: str, line: int = 0, unanswered: str = "") -> None:
             turn.happen(e.Answered(turn.t, q.id, "dropped"))
     bad = severity(name)
     same = line > 0 or how_bad(turn.state) >= 2
-    pot = "" if name == "oven_fire" or bad < 2 else (turn.state.hazard_pot if same else "") or pot_in_use(turn.state)
+    pot = "" if name == "oven_fire" or bad < 2 else (turn.state.hazard_pot if same else "") or hot_pot(turn.state)
     turn.happen(e.ScriptBegan(turn.t, name, pot, line, unanswered))
     clock = _script_of(turn.state, name).clock_s
     if clock is not None:  # a new burn has its own twenty minutes

@@ -17,6 +17,9 @@ from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
 UNDO_S = 10.0
+ABOUT_A_POT = frozenset({"oil", "flame", "bread", "topup", "signs", "which", "unsure", "full", "hot", "hot-now", "unattended"})
+"""Kinds of questions and alerts whose id goes on with a pot."""
+ALARM_WORDS = 8
 LIST_PAUSE_S = 1.5
 """Lines of a list leave this much between them, to be answered or cut short."""
 
@@ -63,6 +66,7 @@ class Turn:
     def ask(self, question: str, words: str, accepts: tuple[Intent, ...], wait_s: float = 30.0, pending: Command | None = None) -> None:
         """Put a question; it lapses after wait_s."""
         held = () if pending is None else as_pairs(pending)
+        words = in_pot(self.state, about_pot(question), words)
         self.happen(e.Asked(self.t, question, tuple(str(a) for a in accepts), self.t + wait_s, held))
         self.say(words)
 
@@ -80,8 +84,20 @@ class Turn:
     def alert(self, id: str, priority: str, cause: str, clears_when: str, words: str) -> None:
         """Raise an alert once and say it."""
         if id not in self.state.alerts:
+            words = in_pot(self.state, about_pot(id), words, ALARM_WORDS)
             self.happen(e.AlertRaised(self.t, id, priority, cause, clears_when, words))
             self.say(words, Priority.ALARM if priority == "high" else Priority.ANSWER)
+
+
+def about_pot(question: str) -> str:
+    """The pot that a question is about, by its id; "" for none."""
+    kind, _, rest = question.partition(":")
+    return rest.partition(":")[0] if kind in ABOUT_A_POT else ""
+
+
+def in_pot(state: State, pot_id: str, words: str, most: int = 12) -> str:
+    """Words about a pot, with its name where there are several."""
+    return p.of_pot(state.pot_now(pot_id).name, words, most) if pot_id in state.pots and len(state.pots) > 1 else words
 
 
 def as_pairs(command: Command) -> tuple[tuple[str, str | float | int], ...]:

@@ -425,6 +425,12 @@ def core_clock(name: str) -> str:
 # --- oil
 
 
+def of_pot(pot: str, words: str, most: int = 12) -> str:
+    """Words about one of several pots; without its name where they would be more than so many with it."""
+    named = f"{upper(pot)}: {words[:1].lower()}{words[1:]}"
+    return named if len(named.split()) <= most else words
+
+
 def ask_oil() -> str:
     return "What is the oil at?"
 

@@ -150,7 +150,7 @@ class Cook:
         match event:
             case e.Said(words=words):
                 self.lines.append((event.t, "<", words))
-                if words.startswith("Light the burner"):
+                if "ight the burner" in words:
                     self._later(15, "burner on full")
                     if self.blind and self.state.thermometer:
                         self._later(5, "no thermometer")
@@ -246,7 +246,7 @@ class Cook:
                     step_id = rest.split(":")[0]
                     batch = state.steps[step_id].current
                     name = heat_said(state, state.meal.step(step_id))
-                    self._later(8, "yes" if batch is not None and batch.test else f"{name} out")
+                    self._later(8, "test batch is out" if batch is not None and batch.test else f"{name} out")
                 elif kind == "clock" and rest.startswith("core-"):
                     self._later(10, self._core())
                 elif kind in ("hot", "hot-now", "unattended"):

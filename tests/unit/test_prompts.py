@@ -39,6 +39,7 @@ _NO_SENTENCE = {
     "when_made",
     "in_days",
     "thawing",
+    "of_pot",
     "why_people",
     "why_busy",
     "why_lit",
