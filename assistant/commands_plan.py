@@ -108,7 +108,7 @@ def plan(
     if chart is not None:
         from assistant.showing.plan_chart import chart as draw
 
-        written.append((chart, draw(card, found.plan, chart.suffix.lower(), today)))
+        written.append((chart, draw(card, found.plan, chart.suffix.lower(), units, today)))
     if sheet is not None:
         written.append((sheet, html_sheet(card, found.plan, bought, remarks, units, today).encode()))
     if ics is not None:

@@ -16,7 +16,7 @@ from assistant.kitchen.plan_clock import minutes
 from assistant.kitchen.plan_figures import LIFT_S, spread_s
 from assistant.kitchen.plan_meal import plan_meal, try_plan
 from assistant.kitchen.plan_safety import refused, safe
-from assistant.kitchen.plan_ways import Way, or_else, other_meals, those_that, waves, ways
+from assistant.kitchen.plan_ways import Way, or_else, other_meals, those_that, together, waves, ways
 from assistant.kitchen.scale import scaled
 from assistant.planning.problem import Plan
 from assistant.planning.simulate import SAMPLES, simulate
@@ -146,5 +146,7 @@ def _proposals(meal: Meal, serve_s: float, now_s: float | None, setting: Setting
         found.append((later, chance))
     if not found:
         found += those_that(lands, other_meals(meal, setting))
+    if not found:
+        found += those_that(lands, together(meal, setting))
     found += those_that(lands, waves(meal, setting))
     return (Proposal(way.words, chance) for way, chance in found)

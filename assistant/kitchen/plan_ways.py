@@ -69,6 +69,14 @@ def other_meals(meal: Meal, setting: Setting) -> Iterator[Way]:
         yield Way(f"Without the {dish.name}", meal, replace(setting, skip=setting.skip | {dish.id}))
 
 
+def together(meal: Meal, setting: Setting) -> Iterator[Way]:
+    """Two changes at once that keep every dish: one kept warm in the oven, and another pot."""
+    for way in ways(meal, setting):
+        for other in other_meals(way.meal, way.setting) if way.setting.oven_hold != setting.oven_hold else ():
+            if other.setting.skip == setting.skip:
+                yield Way(f"{way.words}, and {other.words[:1].lower()}{other.words[1:]}", other.meal, other.setting, other.group)
+
+
 def waves(meal: Meal, setting: Setting) -> Iterator[Way]:
     """Less at a time, as much as can be first."""
     sizes = {-(-setting.people // number) for number in range(2, MOST_WAVES + 1)} | {meal.serves}

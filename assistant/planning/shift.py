@@ -193,24 +193,26 @@ def _keep_limits(g: Graph, times: list[int], told: list[int]) -> list[int]:
 
 
 def tidy(problem: Problem, plan: Plan) -> Plan:
-    """The same plan with everything that has no price of its own as early as the orders allow: air goes to the end of the preparation."""
-    g = graph(problem, plan)
-    count = 2 * len(g.tasks)
+    """The same plan with everything that has no price of its own as early as the orders allow: air goes to the end of the preparation. What has a
+    window of its own goes to its beginning, where that costs nothing."""
     priced = {t.id for t in problem.tasks if t.wish is not None or t.stretch_price or t.was is not None}
     priced |= {x for lag in problem.lags if lag.price is not None for x in (lag.first, lag.then)}
+    windowed = {t.id for t in problem.tasks if t.latest is not None and t.latest > t.earliest}
     begin = min(plan.starts.values(), default=0)
-    at_least = [begin] * count
-    for i, task in enumerate(g.tasks):
-        if task.id in priced:
-            at_least[2 * i], at_least[2 * i + 1] = plan.starts[task.id], plan.ends[task.id]
-        else:
-            at_least[2 * i] = max(begin, task.earliest)
-    times = least_times(count, g.hard, at_least, g.fixed)
-    if times is None:
-        return plan
-    starts = {t.id: times[2 * i] for i, t in enumerate(g.tasks)}
-    moved = replace(plan, starts=starts, ends={t.id: times[2 * i + 1] for i, t in enumerate(g.tasks)})
-    return moved if cost(problem, moved) <= plan.cost else plan
+    g = graph(problem, plan)
+    for held in (priced - windowed, priced):
+        at_least: list[int] = []
+        for task in g.tasks:
+            start = task.earliest if task.id in windowed - held else max(begin, task.earliest)
+            at_least += [plan.starts[task.id], plan.ends[task.id]] if task.id in held else [start, start]
+        times = least_times(2 * len(g.tasks), g.hard, at_least, g.fixed)
+        if times is None:
+            continue
+        starts = {t.id: times[2 * i] for i, t in enumerate(g.tasks)}
+        moved = replace(plan, starts=starts, ends={t.id: times[2 * i + 1] for i, t in enumerate(g.tasks)})
+        if cost(problem, moved) <= plan.cost:
+            return moved
+    return plan
 
 
 def slack(problem: Problem, plan: Plan) -> dict[str, int]:

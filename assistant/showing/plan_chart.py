@@ -10,7 +10,8 @@ from assistant.kitchen.evening import EveningPlan, PlanTask
 from assistant.kitchen.meal import Meal
 from assistant.kitchen.plan_clock import clock
 from assistant.kitchen.plan_figures import ROOM_C, heating
-from assistant.showing.plan_sheet import at_day, day_of
+from assistant.showing.plan_sheet import at_day, day_of, many
+from assistant.speaking.prompts import degrees
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -23,7 +24,7 @@ EVENING_S = 12 * HOUR_S
 COLOURS = ("#005387", "#9B5A00", "#3F6B2A", "#7A2E6B", "#9B2423", "#3B6E75", "#5E5E5E")
 
 
-def chart(meal: Meal, plan: EveningPlan, ending: str, today: date) -> bytes:
+def chart(meal: Meal, plan: EveningPlan, ending: str, units: str, today: date) -> bytes:
     """The picture, in the format of this ending: .svg, .png or .pdf; days before the evening each in a strip of their own. today: the date that
     `serve_s` counts from."""
     from matplotlib import rc_context
@@ -45,14 +46,14 @@ def chart(meal: Meal, plan: EveningPlan, ending: str, today: date) -> bytes:
     for ax, (title, tasks), names in zip(axes, strips, lanes, strict=False):
         begin, end = min(t.start_s for t in tasks), max(t.end_s for t in tasks if t.resources)
         end = 0.0 if tasks is evening else max(end, begin + HOUR_S)
-        _lanes(ax, names, tasks, colours, end - begin)
+        _lanes(ax, plan, names, tasks, colours, end - begin)
         _clock(ax, plan, begin, end)
         ax.set_title(title)
     top = axes[len(strips) - 1]
     for ax, pot in zip(axes[len(strips) :], pots, strict=True):
         curve = pot_curve(meal, plan, pot.id)
-        ax.plot([s / 60 for s, _ in curve], [c for _, c in curve], color="#9B2423")
-        ax.set_ylabel(f"{pot.name}, °C")
+        ax.plot([s / 60 for s, _ in curve], [float(degrees(c, units)) for _, c in curve], color="#9B2423")
+        ax.set_ylabel(f"{pot.name}, °{units}")
         ax.grid(axis="y", linewidth=0.3)
         _clock(ax, plan, min(t.start_s for t in evening), 0.0)
     dishes = [d for d in meal.dishes if any(t.dish == d.id for t in plan.tasks)]
@@ -75,7 +76,7 @@ def _clock(ax: Axes, plan: EveningPlan, begin: float, end: float) -> None:
     ax.set_xlim((begin - 60) / 60, (end + 60) / 60)
 
 
-def _lanes(ax: Axes, lanes: list[str], tasks: list[PlanTask], colours: dict[str, str], whole_s: float) -> None:
+def _lanes(ax: Axes, plan: EveningPlan, lanes: list[str], tasks: list[PlanTask], colours: dict[str, str], whole_s: float) -> None:
     level = {lane: len(lanes) - i - 1 for i, lane in enumerate(lanes)}
     end_s = max((t.end_s for t in tasks), default=0.0)
     for lane in lanes:
@@ -91,7 +92,7 @@ def _lanes(ax: Axes, lanes: list[str], tasks: list[PlanTask], colours: dict[str,
             y = level[lane] - 0.4 + row * height
             colour = colours.get(task.dish, "#767676")
             ax.barh(y, (task.end_s - task.start_s) / 60, left=task.start_s / 60, height=height * 0.92, align="edge", color=colour, edgecolor="white")
-            lines = label(task, (task.end_s - task.start_s) / whole_s * WIDE_IN_LETTERS, int(MOST_LINES * height / 0.8))
+            lines = label(task, many(plan, task), (task.end_s - task.start_s) / whole_s * WIDE_IN_LETTERS, int(MOST_LINES * height / 0.8))
             beside = not lines and len(users) <= FEW
             letter_s = whole_s / WIDE_IN_LETTERS
             after = task.end_s + len(task.name) * letter_s <= end_s  # else its name goes before it
@@ -102,11 +103,11 @@ def _lanes(ax: Axes, lanes: list[str], tasks: list[PlanTask], colours: dict[str,
     ax.set_ylim(-0.6, len(lanes) - 0.4)
 
 
-def label(task: PlanTask, letters: float, most_lines: int) -> str:
-    """The name of a task, with its batch, broken into lines of so many letters; "" where it does not fit."""
-    name = f"{task.name} kept warm" if task.action == "keep" else task.name
+def label(task: PlanTask, batched: bool, letters: float, most_lines: int) -> str:
+    """The name of a task, with its batch where there are several, broken into lines of so many letters; "" where it does not fit."""
+    name = f"{task.dish.replace('-', ' ')} kept warm" if task.action == "keep" else task.name
     lines: list[str] = []
-    for word in f"{name} {task.batch or ''}".split():
+    for word in f"{name} {task.batch if batched else ''}".split():
         if lines and len(lines[-1]) + 1 + len(word) < letters:
             lines[-1] += f" {word}"
         else:

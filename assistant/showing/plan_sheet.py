@@ -54,7 +54,9 @@ def put_by(meal: Meal, plan: EveningPlan, task: PlanTask, units: str) -> str:
     if task.action == "keep" and task.end_s - task.start_s >= KEPT_S:
         batch = f", batch {task.batch}," if many(plan, task) else ""
         return f"{_upper(meal.dish(task.dish).name)}{batch} on a rack into the oven, {_warm(meal, task, units)}"
-    return next((s.text for s in meal.steps() if s.id == task.step and s.kind is StepKind.WAIT), "") if task.action == "wait" else ""
+    if task.action != "wait":
+        return ""
+    return next((s.text.rstrip(".") for s in meal.steps() if s.id == task.step and s.kind is StepKind.WAIT), "")
 
 
 def what(meal: Meal, plan: EveningPlan, task: PlanTask, units: str) -> str:
@@ -183,7 +185,7 @@ def slip_of(row: Row) -> str:
 
 
 def _line(plan: EveningPlan, row: Row) -> str:
-    line = f"{clock(plan.serve_s + row.start_s):>6}  {row.what.rstrip('.')}"
+    line = f"{clock(plan.serve_s + row.start_s):>6}  {row.what}"
     line += f", {minutes(row.end_s - row.start_s)}" if row.end_s > row.start_s else ""
     line += f" ({slip})" if (slip := slip_of(row)) else ""
     return line + (f"   | {'; '.join(row.meanwhile)}" if row.meanwhile else "")
@@ -226,6 +228,8 @@ def _html(meal: Meal, plan: EveningPlan, shopping: Shopping, remarks: tuple[str,
         )
         yield "<tr>" + "".join(f"<td>{cell}</td>" for cell in cells) + "</tr>\n"
     yield f"<tr><td>{clock(plan.serve_s)}</td><td>Serve</td><td></td><td></td></tr>\n</tbody></table>\n"
+    if plan.ask_s is not None:
+        yield f"<p>At {clock(plan.serve_s + plan.ask_s)}: is everyone here?</p>\n"
     yield "<h2>Waiting before serving</h2>\n<ul>"
     yield "".join(f"<li>{escape(names[w.dish])}: {minutes(w.seconds)}, at most {minutes(w.most_s)}</li>" for w in plan.waits)
     yield "</ul>\n<h2>To buy</h2>\n<ul>"
@@ -247,6 +251,7 @@ def calendar(meal: Meal, plan: EveningPlan, units: str, midnight: datetime, stam
     book = Calendar()
     book.add("prodid", "-//Stovehand//plan//EN")
     book.add("version", "2.0")
+    book.add("x-wr-calname", meal.title)  # by which most calendars name what they read
 
     def event(uid: str, summary: str, start_s: float, end_s: float) -> None:
         entry = Event()

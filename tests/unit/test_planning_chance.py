@@ -64,3 +64,14 @@ def test_a_spread_is_a_quarter_of_what_the_card_allows(span: Span, seconds: floa
 def test_no_batch_is_made_of_nothing() -> None:
     """Two pieces in three batches are two batches."""
     assert [b.pieces for b in split(0.2, 2, 3)] == [1, 1]
+
+
+def test_two_changes_are_proposed_where_none_alone_will_do() -> None:
+    """Fish for six in a pot for two: neither a warm oven nor a bigger pot is enough; both are, and that is offered beside smaller waves."""
+    card = read_card(find_meal("fish-supper"))
+    found = sturdy_plan(card, SERVE, 6, SERVE - 9 * HOUR, Setting(), samples=500)
+    words = [p.words for p in found.proposals]
+    assert found.chance < 0.95
+    assert "Keep the fish warm in the oven, and with the big pot three times as big (6.6 litres of oil)" in words
+    assert words[-1].startswith("Cook in waves of ")
+    assert all(p.chance >= 0.95 for p in found.proposals)

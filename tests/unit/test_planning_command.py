@@ -54,7 +54,16 @@ def test_the_sheet_says_when_to_begin_what_to_do_and_what_to_buy() -> None:
     """Text for the wall: clock times, batches, waiting, everyone here, the list."""
     text = run("fish-supper", "--serve", "18:30", "--now", "15:00").stdout
     assert "Serve at 18:30. Begin at 16:" in text or "Serve at 18:30. Begin at 17:" in text
-    for words in ("Lower chips first fry, batch 1", "is everyone here?", "Waiting before serving: ", "To buy:", "sunflower oil", "lid within reach"):
+    for words in (
+        "Lower chips first fry, batch 1 (220 g), oil at 300 F",
+        "Oven on, 225 F",
+        "Chips on a rack into the oven",
+        "is everyone here?",
+        "Waiting before serving: ",
+        "To buy:",
+        "sunflower oil",
+        "lid within reach",
+    ):
         assert words in text
 
 
@@ -102,7 +111,10 @@ def test_files_are_real(tmp_path: Path) -> None:
     assert "<script" not in page
     assert "http" not in page.replace("http-equiv", "")
     assert "18:30" in page
-    events = Calendar.from_ical(ics.read_bytes()).walk("VEVENT")
+    assert ": is everyone here?" in page
+    book = Calendar.from_ical(ics.read_bytes())
+    assert str(book["X-WR-CALNAME"]) == "Sunday thighs with cauliflower bake"
+    events = book.walk("VEVENT")
     starts = [e["DTSTART"].dt for e in events]
     assert len(events) > 20
     assert len({str(e["UID"]) for e in events}) == len(events)
@@ -114,6 +126,16 @@ def test_files_are_real(tmp_path: Path) -> None:
     png = tmp_path / "a.png"
     run(*args, "--chart", png)
     assert png.read_bytes().startswith(b"\x89PNG")
+
+
+def test_temperatures_are_in_the_cooks_units(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Celsius in the settings: 300 F is 149 C, for oil and oven alike; no other unit is on the sheet."""
+    (tmp_path / "settings.toml").write_text('units = "C"\n', encoding="utf-8")
+    monkeypatch.setattr("assistant.settings.settings_file", lambda: tmp_path / "settings.toml")
+    text = run("fish-supper", "--serve", "18:30", "--now", "12:00").stdout
+    assert "oil at 149 C" in text
+    assert "into the oven, 107 C" in text
+    assert " F" not in text.split("To buy:")[0].replace("Fish", "")
 
 
 def test_own_times_are_used_said_and_forgotten(home: Path) -> None:

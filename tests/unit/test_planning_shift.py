@@ -11,7 +11,7 @@ from test_planning_solve import problems
 
 from assistant.planning.happened import happened
 from assistant.planning.problem import Lag, Machine, Plan, Problem, Task, Use, Wish
-from assistant.planning.shift import graph, held_up_by, least_times, over_limits, shift, slack
+from assistant.planning.shift import graph, held_up_by, least_times, over_limits, shift, slack, tidy
 from assistant.planning.solve import solve
 
 HANDS = (Use(("hands",)),)
@@ -105,3 +105,12 @@ def test_a_shift_keeps_what_happened_and_breaks_no_rule(problem: Problem, until:
     assert all(moved.ends[t] == e for t, e in ends.items())
     assert all(moved.starts[t] >= max(now, plan.starts[t]) for t in plan.starts if t not in starts)
     assert broken(after, moved) == []
+
+
+def test_what_has_a_window_of_its_own_goes_to_its_beginning() -> None:
+    """`a` may begin from 3 to 9 and the solver had it at 9, long before the rest: tidied it begins at 3, and b, which has no window, where it was."""
+    problem = Problem(
+        (Task("a", 2, uses=(Use(("m",)),), earliest=3, latest=9), Task("b", 2, uses=(Use(("m",)),), earliest=20)), (), (Machine("m"),), horizon=40
+    )
+    moved = tidy(problem, Plan("optimal", {"a": 9, "b": 20}, {"a": 11, "b": 22}, {"a": ("m",), "b": ("m",)}))
+    assert (moved.starts, moved.ends) == ({"a": 3, "b": 20}, {"a": 5, "b": 22})
