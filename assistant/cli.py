@@ -20,7 +20,7 @@ from assistant.clock import Clock, FakeClock, SystemClock
 from assistant.evening import Evening, total_length
 from assistant.journal import Journal, JournalError
 from assistant.kitchen.cards import MealCardError, find_meal, list_meals, new_card, read_card
-from assistant.kitchen.meal import Meal
+from assistant.kitchen.meal import OPEN_FLAME, Meal, at_altitude
 from assistant.kitchen.plan_safety import instead_of_poultry
 from assistant.options import DATA, PEOPLE, SERVE, When, wrong_serving
 from assistant.session import events as e
@@ -113,6 +113,9 @@ def meals_check(file: str) -> None:
     """Read a card and say everything that is wrong with it, each mistake with its line."""
     meal = read_card(find_meal(file))
     click.echo(f"{meal.title}: {len(meal.dishes)} dishes and components, {len(list(meal.steps()))} steps. Nothing wrong.")
+    flames = [pot.name for pot in meal.equipment.pots if pot.heat in OPEN_FLAME]
+    if flames:
+        click.echo(f"A hint: over an open flame ({', '.join(flames)}) oil that spills catches; induction or a fryer with a thermostat is safer.")
 
 
 @meals.command("new")
@@ -158,7 +161,8 @@ def first_event(
     """What an evening begins with; ends the program when the meal cannot be ready by the wanted time."""
     serve_t = _serve_t(serve, day_s, meal, people, done)
     text = path.read_text(encoding="utf-8")
-    return e.EveningBegan(0.0, text, path.name, day_s, serve_t, people, settings.units, settings.region, instead=instead_of_poultry(meal))
+    said = settings.units, settings.region
+    return e.EveningBegan(0.0, text, path.name, day_s, serve_t, people, *said, instead=instead_of_poultry(meal), altitude_m=settings.altitude)
 
 
 @stovehand.command()
@@ -270,7 +274,7 @@ def _kitchen(
                 stop("No evening is under way: begin one with 'stovehand cook MEAL'.")
             return Evening.resume(journal, clock, row.id, speak, screens.watch, before)
         path = find_meal(meal or "")
-        card = read_card(path)
+        card = at_altitude(read_card(path), settings.altitude)
         wall, day_s = clock.now().wall, runtime.local_day_s()
         in_s = 0.0 if serve is None else serve.serve_s(datetime.fromtimestamp(wall).date(), day_s) - day_s
         ahead = made_ahead(journal, card, people or card.serves, wall, wall + in_s)

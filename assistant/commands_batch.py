@@ -10,13 +10,14 @@ from pathlib import Path
 
 import click
 
-from assistant.kitchen.meal import Heat
+from assistant.kitchen.meal import OPEN_FLAME, Heat
 from assistant.kitchen.oil.batch import RATIO_LEAST, BatchLimit, LargestBatch, largest_batch
 from assistant.kitchen.oil.foods import Cut, UnknownCutError
 from assistant.kitchen.oil.foods import cut as find_cut
-from assistant.kitchen.oil.headroom import OPEN_FLAME, SWELL, SWELL_FOAMY, Headroom, food_that_fits, headroom
+from assistant.kitchen.oil.headroom import SWELL, SWELL_FOAMY, Headroom, food_that_fits, headroom
 from assistant.kitchen.oil.life import OILS
 from assistant.kitchen.oil.pot import UNSTATED_W, Curve, Load, Vessel, effective_power, fry_curve, load
+from assistant.settings import SettingsError, read_settings
 
 CRISP_K = 15.0
 """Without a floor: the oil may fall this far below its set point and still crisp, K (common practice)."""
@@ -35,6 +36,13 @@ class _CannotError(click.ClickException):
 def _within(name: str, value: float | None, least: float, most: float, unit: str) -> None:
     if value is not None and not (math.isfinite(value) and least <= value <= most):
         raise _BadInputError(f"{name} is {value:g} {unit}; it must be from {least:g} to {most:g} {unit}.")
+
+
+def _altitude() -> float:
+    try:
+        return read_settings().altitude
+    except SettingsError as wrong:
+        raise _BadInputError(str(wrong)) from wrong
 
 
 def _pot(text: str) -> tuple[float, float]:
@@ -104,7 +112,7 @@ def batch(
     except UnknownCutError as wrong:
         raise _BadInputError(str(wrong)) from wrong
     watts = power_effective or (UNSTATED_W if power is None else effective_power(kind, power))
-    vessel = Vessel(oil_l, power_w=watts, room_c=room, thermostat_c=oil_temp if kind is Heat.FRYER else None)
+    vessel = Vessel(oil_l, power_w=watts, room_c=room, altitude_m=_altitude(), thermostat_c=oil_temp if kind is Heat.FRYER else None)
     floor = oil_temp - CRISP_K if floor_c is None else floor_c
     foamy, flame, marks = fresh_oil or wet or food_temp < 0, kind in OPEN_FLAME, kind is Heat.FRYER
     swell = SWELL_FOAMY if foamy else SWELL

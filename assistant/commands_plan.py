@@ -18,7 +18,7 @@ from assistant.keeping import with_what_there_was
 from assistant.kitchen.cards import MealCardError, find_meal, read_card
 from assistant.kitchen.doneness import without_thermometer
 from assistant.kitchen.evening import EveningPlan, PlanError, Setting
-from assistant.kitchen.meal import Meal
+from assistant.kitchen.meal import Meal, at_altitude
 from assistant.kitchen.my_times import forget, read_times, write_times
 from assistant.kitchen.plan_chance import WANTED, Sturdy, sturdy_plan
 from assistant.kitchen.plan_clock import clock, minutes
@@ -72,8 +72,9 @@ def plan(
 ) -> None:
     """When to begin, and what to do when, so that the whole of MEAL is hot at one time."""
     try:
-        units = read_settings().units
-        card = read_card(find_meal(meal))
+        settings = read_settings()
+        units = settings.units
+        card = at_altitude(read_card(find_meal(meal)), settings.altitude)
     except (MealCardError, SettingsError) as wrong:
         raise _BadInputError(str(wrong)) from wrong
     folder = data or data_folder()

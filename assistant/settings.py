@@ -31,7 +31,8 @@ def known_region(text: str) -> str:
 @dataclass(frozen=True, slots=True)
 class Settings:
     """units: F or C for temperatures said without a unit; region: two letters, for the emergency number; address: when the address word
-    is needed; voice: which voice; microphone, speaker: part of a device's name; vosk: whether a Vosk model is used when one is found."""
+    is needed; voice: which voice; microphone, speaker: part of a device's name; vosk: whether a Vosk model is used when one is found; altitude: of
+    the kitchen, metres above the sea, where water boils earlier."""
 
     units: str = "F"
     region: str = "US"
@@ -40,9 +41,12 @@ class Settings:
     microphone: str | None = None
     speaker: str | None = None
     vosk: bool = True
+    altitude: float = 0.0
 
 
 KNOWN = tuple(f.name for f in fields(Settings))
+ALTITUDES_M = (0.0, 4000.0)
+"""Where the boiling point is known."""
 _CHOICES = {"units": ("F", "C"), "address": ("sometimes", "always", "never"), "voice": ("auto", "embedded", "system", "tone")}
 
 
@@ -82,6 +86,10 @@ def _wrong(key: str, value: Any) -> str:
         return "there is no such setting"
     if choices := _CHOICES.get(key):
         return "" if value in choices else f"'{value}' is none of {', '.join(choices)}"
+    if key == "altitude":
+        least, most = ALTITUDES_M
+        known = isinstance(value, int | float) and not isinstance(value, bool) and least <= value <= most
+        return "" if known else f"'{value}' is no number of metres from {least:g} to {most:g}"
     if key == "vosk":
         return "" if isinstance(value, bool) else f"'{value}' is neither true nor false"
     if not isinstance(value, str):

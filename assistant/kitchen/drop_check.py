@@ -13,9 +13,7 @@ Sources
 
 from __future__ import annotations
 
-from assistant.kitchen.meal import Fry, Heat, Pot, Step
-
-OPEN_FLAME = frozenset({Heat.GAS, Heat.OUTDOOR})
+from assistant.kitchen.meal import OPEN_FLAME, Fry, Heat, Pot, Step
 
 
 def full_check(pot: Pot, oil_thermometer: bool) -> tuple[str, ...]:

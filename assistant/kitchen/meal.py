@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 _COATING = re.compile(r"flour|crumbs?|starch|panko|batter|semolina|meal\b")
@@ -45,6 +45,10 @@ class Heat(StrEnum):
     COIL = "coil"
     FRYER = "fryer"  # an electric fryer with its own thermostat and level marks
     OUTDOOR = "outdoor"
+
+
+OPEN_FLAME = frozenset({Heat.GAS, Heat.OUTDOOR})
+"""Heat sources that light what spills; where there is a choice, induction or a fryer with a thermostat goes first (fire services)."""
 
 
 class Keep(StrEnum):
@@ -210,7 +214,7 @@ class Dish:
 @dataclass(frozen=True, slots=True)
 class Pot:
     """A pot. width_m: inner diameter; height_m; oil_litres: measured cold; power_w: nominal, None when nobody said; fresh_oil: nothing has been
-    fried in it yet. An electric fryer (heat) goes by its own level marks."""
+    fried in it yet; altitude_m: of the kitchen, which no card knows (`at_altitude`). An electric fryer (heat) goes by its own level marks."""
 
     id: str
     name: str
@@ -221,6 +225,7 @@ class Pot:
     heat: Heat = Heat.GAS
     power_w: float | None = None
     fresh_oil: bool = True
+    altitude_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,6 +274,12 @@ class Meal:
         """Every ingredient of every dish, in the order of the card."""
         for dish in self.dishes:
             yield from dish.ingredients
+
+
+def at_altitude(meal: Meal, metres: float) -> Meal:
+    """The meal in a kitchen so high above the sea, where water boils earlier."""
+    kitchen = meal.equipment
+    return replace(meal, equipment=replace(kitchen, pots=tuple(replace(pot, altitude_m=metres) for pot in kitchen.pots)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,7 +24,7 @@ class EveningBegan(Event):
     """card: the whole card as text, so that replay needs no file; day_s: time of day at t=0, s after midnight; serve_t: wanted serving, kitchen time
     (None: as early as it goes); units: `F` or `C`; region: two letters, for the emergency number; kept: (pot, what it taught on evenings before);
     made: (dish, how many days ago, how long ago in s, its steps) of what evenings before made; food: the ledger of those things as JSON; instead: a
-    dish that can be called done in this kitchen, where one of the meal cannot."""
+    dish that can be called done in this kitchen, where one of the meal cannot; altitude_m: of the kitchen."""
 
     card: str
     file: str
@@ -37,6 +37,7 @@ class EveningBegan(Event):
     made: tuple[tuple[str, int, float, tuple[str, ...]], ...] = ()
     food: str = ""
     instead: str = ""
+    altitude_m: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,12 +227,21 @@ class FlameAdvised(Event):
 
 @dataclass(frozen=True, slots=True)
 class PotSized(Event):
-    """The cook told a size of the pot. what: width_m, height_m, depth_m, litres, power_w, ring or power_unknown (asked, not known)."""
+    """The cook told a size of the pot. what: width_m, height_m, depth_m, litres, power_w, ring or power_unknown (asked, not known), or
+    heat, which is then in `ring`: gas, induction, coil, fryer."""
 
     pot: str
     what: str
     value: float
     ring: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ThermostatSet(Event):
+    """The cook was told to set an electric fryer to this, C."""
+
+    pot: str
+    celsius: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,7 +301,7 @@ class SignsSeen(Event):
 @dataclass(frozen=True, slots=True)
 class NextBatch(Event):
     """What is left of a lot goes on otherwise. part: of the size of a batch so far; seconds: added to its time; oil_k: added to its set point; why:
-    no thermometer, foam, or how the last one looked."""
+    no thermometer, foam, too much, or how the last one looked."""
 
     step: str
     part: float = 1.0

@@ -12,7 +12,7 @@ from typing import Any, TypeVar
 from assistant.kitchen import doneness
 from assistant.kitchen.cards import read_text
 from assistant.kitchen.ledger import apply
-from assistant.kitchen.meal import Step, StepKind
+from assistant.kitchen.meal import Heat, Step, StepKind, at_altitude
 from assistant.kitchen.oil import kept
 from assistant.kitchen.scale import in_smaller_batches, scaled
 from assistant.kitchen.scripts import severity
@@ -39,7 +39,7 @@ REPEAT_S = {"high": (10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0), "medium": (30
 
 def first_state(event: e.EveningBegan) -> State:
     """The state an evening begins with."""
-    meal = scaled(read_text(event.card, event.file), event.people)
+    meal = at_altitude(scaled(read_text(event.card, event.file), event.people), event.altitude_m)
     done = {step: ago_s for _, _, ago_s, steps in event.made for step in steps}
     return State(
         meal=meal,
@@ -215,6 +215,8 @@ def _pot_sized(s: State, x: e.PotSized) -> State:
     told = s.pots[x.pot].told
     if x.what == "ring":
         told = replace(told, ring=x.ring)
+    elif x.what == "heat":
+        told = replace(told, heat=Heat(x.ring))
     elif x.what == "power_unknown":
         told = replace(told, power_unknown=True)
     else:
@@ -332,7 +334,7 @@ _HAZARDS = frozenset({"fire", "oven_fire", "boil_over", "smoke", "spill"})
 _OIL = frozenset(
     {
         *(e.OilRead, e.BurnerSet, e.BatchBegun, e.BatchLifted, e.OilChecked, e.OilAsked, e.FlameAdvised),
-        *(e.OilChanged, e.OilToppedUp, e.FoamRose, e.PotSized, e.BreadTried, e.SignsSeen, e.SmokeSeen),
+        *(e.OilChanged, e.OilToppedUp, e.FoamRose, e.PotSized, e.BreadTried, e.SignsSeen, e.SmokeSeen, e.ThermostatSet),
     }
 )
 _FOOD = frozenset({e.StepBegan, e.BatchBegun, e.StepDone, e.Placed, e.FoodRead, e.FoodReached, e.CoreRead, e.RoomRead})

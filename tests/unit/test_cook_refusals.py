@@ -88,6 +88,18 @@ def test_a_region_is_two_letters(region: str, right: bool, tmp_path: Path) -> No
             read_settings(file)
 
 
+@pytest.mark.parametrize(("written", "metres"), [("1609", 1609.0), ("0", 0.0), ("-10", None), ("9000", None), ("true", None), ('"high"', None)])
+def test_an_altitude_is_a_number_of_metres(written: str, metres: float | None, tmp_path: Path) -> None:
+    """From the sea to 4000 m, where the boiling point is known; anything else is one sentence with the limits."""
+    file = tmp_path / "settings.toml"
+    file.write_text(f"altitude = {written}\n")
+    if metres is not None:
+        assert read_settings(file).altitude == metres
+    else:
+        with pytest.raises(SettingsError, match="no number of metres from 0 to 4000"):
+            read_settings(file)
+
+
 def test_speech_that_cannot_be_written_is_one_sentence(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     """No such folder: said with the file's name, and the evening goes on without sound."""
     wav = tmp_path / "none" / "said.wav"

@@ -11,6 +11,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from assistant.commands_batch import batch
+from assistant.settings import settings_file
 
 BASE = ["--pot", "26x15", "--oil", "2", "--oil-temp", "163", "--food", "potato sticks 10 mm"]
 FIRST = [*BASE, "--power-effective", "2500", "--mass", "0.4", "--food-temp", "20", "--room", "25"]
@@ -57,6 +58,18 @@ def test_nominal_and_effective_power() -> None:
     effective = json.loads(_run(*BASE, "--mass", "0.3", "--power-effective", "1200", "--json").output)
     unstated = json.loads(_run(*BASE, "--mass", "0.3", "--json").output)
     assert nominal["lowest_c"] == effective["lowest_c"] > unstated["lowest_c"]
+
+
+def test_altitude_is_taken_from_the_settings() -> None:
+    """Water boils earlier up there: with `altitude = 3000` the oil falls further; a wrong one is one sentence, exit 2."""
+    low = json.loads(_run(*FIRST, "--json").output)["lowest_c"]
+    settings_file().parent.mkdir(parents=True)
+    settings_file().write_text("altitude = 3000\n")
+    assert json.loads(_run(*FIRST, "--json").output)["lowest_c"] < low - 1.0
+    settings_file().write_text("altitude = 30000\n")
+    wrong = _run(*FIRST)
+    assert wrong.exit_code == 2
+    assert "no number of metres from 0 to 4000" in wrong.output
 
 
 @pytest.mark.parametrize("ending", ["svg", "png"])

@@ -23,7 +23,7 @@ class ToldError(ValueError):
 @dataclass(frozen=True, slots=True)
 class PotTold:
     """What was said so far, None where nothing was. width_m, height_m: inside; depth_m: of the cold oil; litres; ring: small, medium or
-    large; power_w: nominal; power_unknown: the cook does not know the burner."""
+    large; power_w: nominal; power_unknown: the cook does not know the burner; heat: what heats it, where that is not what the card says."""
 
     width_m: float | None = None
     height_m: float | None = None
@@ -32,6 +32,7 @@ class PotTold:
     ring: str | None = None
     power_w: float | None = None
     power_unknown: bool = False
+    heat: Heat | None = None
 
     @property
     def oil_litres(self) -> float | None:
@@ -85,5 +86,8 @@ def described(pot: Pot, told: PotTold) -> Pot:
     width = pot.width_m if told.width_m is None else told.width_m
     height = pot.height_m if told.height_m is None else told.height_m
     oil = pot.oil_litres if told.oil_litres is None else told.oil_litres
-    power = nominal_power(told, pot.heat)
-    return replace(pot, width_m=width, height_m=height, oil_litres=oil, power_w=pot.power_w if power is None else power)
+    heat = told.heat or pot.heat
+    power = nominal_power(told, heat)
+    if power is None and heat is pot.heat:
+        power = pot.power_w  # what the card says is of the card's burner
+    return replace(pot, heat=heat, width_m=width, height_m=height, oil_litres=oil, power_w=power)

@@ -204,6 +204,11 @@ class PotEstimate:
         cov = _cleared(now.cov, U, to.sigma**2)
         return replace(now, mean=mean, cov=cov, lit=to.part > 0.0, full=to.part >= 0.99, level_t=t)
 
+    def dial(self, t: float, celsius: float) -> PotEstimate:
+        """An electric fryer was set to this, C."""
+        now = self.predict(t)
+        return replace(now, vessel=replace(now.vessel, thermostat_c=celsius))
+
     def drop(self, t: float, batch: Load) -> PotEstimate:
         """A batch went in. Batches differ: its own multiplier is known a tenth less well than the pot's."""
         now = self.predict(t)

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass
 from enum import StrEnum
 
-from assistant.kitchen.meal import Heat, Pot
+from assistant.kitchen.meal import OPEN_FLAME, Heat, Pot
 from assistant.kitchen.oil.properties import oil_expansion
 
 HOTTEST_C = 190.0
@@ -28,10 +28,6 @@ MARGIN_M = 0.020
 
 MARGIN_FLAME_M = 0.040
 """The same over an open flame, m."""
-
-
-OPEN_FLAME = frozenset({Heat.GAS, Heat.OUTDOOR})
-"""Heat sources that light what spills."""
 
 
 class Limit(StrEnum):

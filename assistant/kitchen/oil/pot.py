@@ -334,6 +334,7 @@ USUAL_OIL_L = 2.0
 
 def vessel(pot: Pot, *, set_point_c: float | None = None) -> Vessel:
     """The vessel of a card's pot. An unstated power counts as 1.0 kW effective, unstated oil as 2 l; an electric fryer keeps `set_point_c` by
-    itself."""
+    itself; water boils as it does at the pot's altitude."""
     watts = UNSTATED_W if pot.power_w is None else effective_power(pot.heat, pot.power_w)
-    return Vessel(pot.oil_litres or USUAL_OIL_L, power_w=watts, thermostat_c=set_point_c if pot.heat is Heat.FRYER else None)
+    thermostat = set_point_c if pot.heat is Heat.FRYER else None
+    return Vessel(pot.oil_litres or USUAL_OIL_L, power_w=watts, altitude_m=pot.altitude_m, thermostat_c=thermostat)
