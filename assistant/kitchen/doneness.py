@@ -67,8 +67,8 @@ def is_egg(thing: Ingredient) -> bool:
     return bool({"egg", "eggs", "yolk", "yolks"} & set(thing.name.lower().replace("-", " ").split()))
 
 
-LOWEST_READING_C, HIGHEST_READING_C = -30.0, 110.0
-"""Food holds water, so no core is hotter than its boiling point by more than a thermometer's error; no freezer is colder than this."""
+LOWEST_READING_C, HIGHEST_READING_C = -30.0, 102.0
+"""Food holds water, so no core that is read is hotter than its boiling point by more than a thermometer's error; no freezer is colder than this."""
 
 
 def target(food: str, card_c: float | None = None) -> Target:

@@ -9,6 +9,7 @@ import warnings
 import pytest
 from CoolProp.CoolProp import PropsSI
 from iapws import IAPWS97
+from iapws._iapws import _Ice
 
 from assistant.kitchen.oil import properties as p
 from assistant.kitchen.oil.foods import FOODS, UnknownCutError, cut, size_said
@@ -20,7 +21,11 @@ def _raw(water: float, protein: float, fat: float, total: float, fibre: float, a
 
 @pytest.mark.parametrize(
     ("food", "cp"),
-    [("potato with skin", 3652.0), ("russet potato", 3630.0), ("cod", 3748.0), ("chicken wing", 3498.0), ("onion", 3903.0), ("dough", 2785.0)],
+    [
+        *(("potato with skin", 3652.0), ("russet potato", 3630.0), ("cod", 3748.0), ("haddock", 3783.0), ("chicken wing", 3498.0)),
+        *(("chicken thigh", 3436.0), ("chicken meat", 3642.0), ("onion", 3903.0), ("plantain", 3286.0), ("frozen fries", 3339.0)),
+        *(("rice", 3372.0), ("dough", 2785.0)),
+    ],
 )
 def test_heat_capacity_of_table_foods(food: str, cp: float) -> None:
     """Heat capacities at 20 C come out as a second calculation of the same equations gave them (Choi and Okos 1986; USDA SR27 rows), within 0.5 %."""
@@ -55,7 +60,12 @@ def test_heat_capacity_against_chen(food: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("food", "k", "rho"), [("potato with skin", 0.549, 1075), ("cod", 0.543, 1048), ("plantain", 0.508, 1139), ("dough", 0.435, 1235)]
+    ("food", "k", "rho"),
+    [
+        *(("potato with skin", 0.549, 1075), ("russet potato", 0.548, 1080), ("cod", 0.543, 1048), ("haddock", 0.549, 1044)),
+        *(("chicken wing", 0.485, 1033), ("chicken thigh", 0.471, 1028), ("chicken meat", 0.520, 1048), ("onion", 0.575, 1034)),
+        *(("plantain", 0.508, 1139), ("frozen fries", 0.504, 1109), ("rice", 0.517, 1124), ("dough", 0.435, 1235)),
+    ],
 )
 def test_conductivity_and_density(food: str, k: float, rho: float) -> None:
     """Conductivity by volume fractions, density by specific volumes: the figures of a second calculation of Choi and Okos' equations."""
@@ -79,6 +89,12 @@ def test_latent_heat_against_two_libraries() -> None:
     coolprop = PropsSI("H", "P", 101325, "Q", 1, "Water") - PropsSI("H", "P", 101325, "Q", 0, "Water")
     assert pytest.approx(iapws, abs=500.0) == p.LATENT_HEAT
     assert pytest.approx(coolprop, abs=500.0) == p.LATENT_HEAT
+
+
+def test_heat_of_melting_against_ice() -> None:
+    """Heat of fusion at 0 C: water of IAPWS-97 less ice of IAPWS-06 (both in iapws), within 0.5 kJ/kg."""
+    water, ice = IAPWS97(T=273.16, P=0.101325).h, _Ice(273.15, 0.101325)["h"]
+    assert pytest.approx(1000.0 * (water - ice), abs=500.0) == p.FUSION_HEAT
 
 
 @pytest.mark.parametrize("altitude", [0, 500, 1000, 1609, 2000, 3000, 4000])

@@ -136,6 +136,18 @@ def contrast(one: str, other: str) -> float:
     return (high + 0.05) / (low + 0.05)
 
 
+@pytest.mark.parametrize(
+    ("one", "other", "ratio"),
+    [
+        *(("#fff", "#000", 21.0), ("#767676", "#fff", 4.54), ("#ff0", "#000", 19.56), ("#fff", "#f00", 4.00)),
+        *(("#fff", "#c00000", 6.48), ("#fff", "#008000", 5.14), ("#000", "#ffc000", 12.79)),
+    ],
+)
+def test_the_measure_of_contrast(one: str, other: str, ratio: float) -> None:
+    """WCAG's formula as a second program has it, within a hundredth: what these tests measure by is right."""
+    assert contrast(one, other) == pytest.approx(ratio, abs=0.011)
+
+
 def test_contrast_is_seven_to_one() -> None:
     """Every colour of words is at least 7 : 1 on white (WCAG 2.2, success criterion 1.4.6), black also on the shade of a batch."""
     words = set(re.findall(r"(?<![-\w])color: (#[0-9A-Fa-f]{3,6})", report_html.STYLE)) | {report_charts.INK, report_charts.SOFT, report_charts.HEAT}
