@@ -109,6 +109,8 @@ def _oil(report: Report) -> Iterator[Html]:
         rows = [_oil_row(report, name, b) for name, b in pot.fried]
         if rows:
             yield table(("Batch", "In at", "Oil", "Wanted", "Lowest read", "In for", "Card", "Came out"), *rows, narrow=frozenset({1, 2, 3, 4, 5, 6}))
+        if pot.oil:
+            yield el("p", pot.oil)
 
 
 def _oil_row(report: Report, name: str, b: BatchRow) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ from assistant.session.evolve import evolve, first_state
 from assistant.session.state import IN_HEAT, Batch, State, Status
 from assistant.session.turn import spoken
 from assistant.showing.report_incidents import Incident, batch_label, incidents
+from assistant.showing.report_words import oil_log
 
 FRESH_READING_S = 300.0
 WARM_C = 40.0
@@ -102,7 +103,8 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class PotLog:
-    """One pot. fried: (step, batch); estimate: (t, C, standard deviation K)."""
+    """One pot. fried: (step, batch); estimate: (t, C, standard deviation K); oil: the log of its oil at the
+    end, for people, empty where nothing was fried in it."""
 
     pot: str
     name: str
@@ -110,6 +112,7 @@ class PotLog:
     marks: tuple[Mark, ...]
     fried: tuple[tuple[str, BatchRow], ...]
     estimate: tuple[tuple[float, float, float], ...] = ()
+    oil: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -364,7 +367,8 @@ def _pots(state: State, steps: tuple[StepRow, ...], facts: tuple[e.Event, ...], 
         readings = tuple(Reading(x.t, x.celsius, x.source) for x in facts if isinstance(x, e.OilRead) and x.pot == pot.id)
         marks = tuple(m for x in facts if getattr(x, "pot", None) == pot.id and (m := _mark(x)) is not None)
         if fried or readings or marks:
-            yield PotLog(pot.id, pot.name, readings, marks, tuple(fried), tuple(curves.get(pot.id, ())))
+            oil = oil_log(state.pots[pot.id].life) if fried else ""
+            yield PotLog(pot.id, pot.name, readings, marks, tuple(fried), tuple(curves.get(pot.id, ())), oil)
 
 
 def _mark(event: e.Event) -> Mark | None:
