@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 from assistant.kitchen.hazards import closing_check, off_questions
-from assistant.kitchen.meal import StepKind
+from assistant.kitchen.meal import Keep, StepKind
 from assistant.session import danger, food, oil_care
 from assistant.session import events as e
 from assistant.session.commands import Intent
@@ -59,7 +59,18 @@ def answered(turn: Turn, what: str, how: str) -> None:
 
 
 def _questions(state: State) -> dict[str, str]:
-    return off_questions(any(pot.on for pot in state.pots.values()), state.meal.equipment.oven)
+    return off_questions(any(pot.on for pot in state.pots.values()), _oven_used(state))
+
+
+def _oven_used(state: State) -> bool:
+    """Whether the oven may be on: something baked or was kept warm in it, or it was to be heated."""
+    for step in state.meal.steps():
+        done = state.steps[step.id].status in (Status.RUNNING, Status.DONE)
+        if step.bake is not None and (done or f"preheat:{step.id}" in state.told):
+            return True
+        if done and step.hold is not None and step.hold.keep is Keep.OVEN:
+            return True
+    return any(place == "oven" for place, _ in state.places.values())
 
 
 def _ask(turn: Turn, what: str, wait_s: float) -> None:

@@ -132,7 +132,7 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.QUALITY: (frozenset({"look"}), frozenset({"item"})),
     Intent.NOTE: (frozenset({"text"}), frozenset()),
     Intent.SKIP: (frozenset(), frozenset({"item"})),
-    Intent.SET_CLOCK: (frozenset({"seconds"}), frozenset({"item"})),
+    Intent.SET_CLOCK: (frozenset(), frozenset({"seconds", "item"})),
     Intent.CANCEL_CLOCK: (frozenset(), frozenset({"item"})),
     Intent.ANSWER: (
         frozenset(),
@@ -150,7 +150,7 @@ class Command:
     celsius: a temperature, C; unit: "F" or "C" when it was *said* (otherwise the cook's setting was used to convert); day_s: a clock time, s
     after midnight; litres, kilograms, metres: a quantity; count, number: a bare number (watts, when a power was asked for); place: counter,
     fridge, freezer, oven, rack, ice, pan, table, bin; level: on, full, up, down, off, small, medium, large, unknown (asked for, not known); look:
-    pale, greasy, soft, dark; hazard: fire, oven_fire, boil_over, smoke, spill, burn (asked about, not there); sign: smoke, foam, dark, thick,
+    pale, greasy, soft, dark; hazard: fire, oven_fire, boil_over, smoke, spill, burn, leave (asked about, not there); sign: smoke, foam, dark, thick,
     smell (of an oil's age); text: free words;
     words: the sentence as it was heard.
     """

@@ -16,6 +16,7 @@ from assistant.session import (
     agenda,
     ahead,
     asking,
+    clocks,
     closing,
     danger,
     frying,
@@ -147,7 +148,7 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
             return
         for alert in list(turn.state.alerts):
             if alert.startswith("clock:"):
-                _clear_clock(turn, alert.removeprefix("clock:"))
+                clocks.clear(turn, alert.removeprefix("clock:"))
         return
     q = questions[-1]
     kind, _, rest = q.id.partition(":")
@@ -164,6 +165,8 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
     elif kind == "flame" and how == "yes":
         pot_id, _, level = rest.rpartition(":")
         oil_told.burner(turn, Command(Intent.BURNER, level=level, words=command.words), pot_id)
+    elif kind == "armed" and how == "yes":
+        danger.danger(turn, Command(Intent.FIRE, place="pan", words=command.words))
     elif kind == "off":
         closing.answered(turn, rest, how)
     elif kind == "signs":
@@ -195,7 +198,7 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
         leaving.rest_goes(turn, rest)
     elif kind == "cancel" and how == "yes":
         clock = turn.state.clocks.get(rest)
-        _clear_clock(turn, rest)
+        clocks.clear(turn, rest)
         turn.say(p.cancelled(clock.name if clock is not None and clock.name else "that"))
     elif kind == "passed" and how == "yes":
         telling.move_serving(turn, float(rest) - turn.state.serve_t, "the cook asked")
@@ -229,35 +232,6 @@ def _go_back(turn: Turn, command: Command) -> None:
     turn.happen(e.StepReopened(turn.t, step.id))
     turn.say(p.back_to(step.said[0]))
     present(turn, step)
-
-
-def _set_clock(turn: Turn, command: Command) -> None:
-    assert command.seconds is not None
-    name = spoken(turn.state, command.item) if command.item else ""
-    id = command.item or f"clock-{len(turn.state.clocks) + 1}"
-    turn.happen(e.ClockSet(turn.t, id, name, turn.t + command.seconds))
-    turn.say(p.clock_set(name, command.seconds))
-
-
-def _cancel_clock(turn: Turn, command: Command) -> None:
-    clocks = turn.state.clocks
-    id = command.item if command.item in clocks else None
-    if command.item is None and clocks:
-        id = max(clocks.values(), key=lambda c: c.ends_t).id
-    if id is None:
-        turn.say(p.NO_CLOCK)
-        return
-    if f"clock:{id}" in turn.state.alerts:
-        _clear_clock(turn, id)
-        turn.say(p.cancelled(clocks[id].name or "that"))
-        return
-    turn.ask(f"cancel:{id}", p.cancel_sure(clocks[id].name or "that"), (Intent.YES, Intent.NO))
-
-
-def _clear_clock(turn: Turn, id: str) -> None:
-    if id in turn.state.clocks:
-        turn.happen(e.ClockCancelled(turn.t, id))
-    turn.clear(f"clock:{id}")
 
 
 def _hold(turn: Turn, command: Command) -> None:
@@ -350,8 +324,8 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.NOTE: telling.note,
     Intent.GO_BACK: _go_back,
     Intent.SKIP: leaving.skip,
-    Intent.SET_CLOCK: _set_clock,
-    Intent.CANCEL_CLOCK: _cancel_clock,
+    Intent.SET_CLOCK: clocks.set_one,
+    Intent.CANCEL_CLOCK: clocks.cancel,
     Intent.HOLD: _hold,
     Intent.CARRY_ON: _carry_on,
     Intent.QUIET: _quiet,

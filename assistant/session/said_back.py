@@ -96,6 +96,8 @@ def said_back(state: State, command: Command) -> str:
     elif command.litres is not None:
         value = f"{command.litres * 1000:.0f} millilitres"
     words = _WORDS[command.intent]
+    if not value:
+        words = words.removesuffix(" for {value}")
     if not name:
         words = words.removesuffix(" for {item}")
     return words.format(item=name or "it", value=value, level=command.level, place=command.place, look=command.look)

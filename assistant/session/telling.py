@@ -1,16 +1,18 @@
 """What the cook tells: steps begun and done, food put somewhere, people, times, notes; and bare values, for the question that wants one.
 
-The pot has rooms of its own (`frying`, `oil_told`); steering (yes, undo, skip, clocks, holds) is in `decide`.
+The pot has rooms of its own (`frying`, `oil_told`); steering (yes, undo, skip, holds) is in `decide`, clocks are in `clocks`.
 """
 
 from __future__ import annotations
 
-from assistant.session import closing, food, frying, guests, helping, leaving, oil_care, oil_told, sizing
+from dataclasses import replace
+
+from assistant.session import clocks, closing, food, frying, guests, helping, leaving, oil_care, oil_told, sizing
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.frying import finish
 from assistant.session.state import BY_HAND, IN_HEAT, State, Status
-from assistant.session.turn import Turn, in_heat, matches, open_steps, present, spoken
+from assistant.session.turn import Turn, from_pairs, in_heat, matches, open_steps, present, spoken
 from assistant.speaking import prompts as p
 
 
@@ -173,6 +175,9 @@ def answer(turn: Turn, command: Command) -> None:
             turn.happen(e.Answered(turn.t, q.id, "value"))
             turn.happen(e.TimeOfDaySet(turn.t, command.day_s))
             turn.say(p.time_set(command.day_s))
+            return
+        if kind == "how-long" and command.seconds is not None:
+            clocks.set_one(turn, replace(from_pairs(q.pending), seconds=command.seconds))
             return
         if kind == "pot" and sizing.answer(turn, q, command):
             return

@@ -8,13 +8,19 @@ from kitchen_kit import Kit
 REST = "Handle turned in, lid near? Children away from the oil."
 
 
-@pytest.fixture
-def kit() -> Kit:
-    """Dinner is up with the burner still on."""
+def _up_to_the_chips() -> Kit:
     kit = Kit()
     t = kit.reach_first_fry()
     kit.say(t, "chips in")
     kit.say(t + 300, "chips out")
+    return kit
+
+
+@pytest.fixture
+def kit() -> Kit:
+    """Dinner is up with the burner still on; something was kept warm in the oven."""
+    kit = _up_to_the_chips()
+    kit.say(1990, "the chips are in the oven")
     assert kit.say(2000, "dinner's up")[-1] == "Burner off?"
     return kit
 
@@ -25,6 +31,15 @@ def test_yes_is_a_fact_about_the_burner_and_the_next_question_follows(kit: Kit) 
     assert not kit.state.pots["big-pot"].on
     assert kit.say(2010, "yes")[0] == REST
     assert [w for w in kit.wait(3000) if "urner" in w] == []
+
+
+def test_an_oven_that_nothing_was_in_is_not_asked_about() -> None:
+    """No dish used it tonight: the burner alone is a question, and the rest follows its answer."""
+    kit = _up_to_the_chips()
+    assert kit.say(2000, "dinner's up")[-1] == "Burner off?"
+    said = kit.say(2005, "yes")
+    assert said[0] == REST
+    assert not [w for w in [*said, *kit.wait(2100)] if "ven off" in w]
 
 
 def test_no_has_it_turned_off_and_is_asked_once_more(kit: Kit) -> None:

@@ -191,6 +191,32 @@ def test_as_many_named_clocks_as_wanted() -> None:
     assert said.index("Time: fish.") < said.index("Time: peas.")
 
 
+@pytest.mark.parametrize(
+    ("words", "answer", "says"),
+    [("set a clock for the peas", "ten minutes", "Ten minutes, peas."), ("set a timer", "five", "Five minutes, from now.")],
+)
+def test_a_clock_without_a_time_is_asked_for_how_long(words: str, answer: str, says: str) -> None:
+    """The answer sets it, on what was named; without an answer no clock runs."""
+    kit = Kit()
+    assert kit.say(10, words) == ["For how long?"]
+    assert kit.say(15, answer) == [says]
+    assert len(kit.state.clocks) == 1
+    other = Kit()
+    other.say(10, words)
+    other.wait(120)
+    assert not other.state.clocks
+
+
+@pytest.mark.parametrize("words", ["is it safe to leave the pot", "can I leave the oil for a minute"])
+def test_leaving_the_pot_is_answered_calmly(words: str) -> None:
+    """Never leave hot oil; whoever must turns the burner off first. It is a question: nothing begins."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    said = kit.say(t, words)
+    assert said == ["Never leave hot oil, not for a minute.", "If you must: burner off first, and children out with you."]
+    assert kit.state.script is None
+
+
 def test_an_absurd_oil_temperature_is_questioned_not_believed() -> None:
     """A reading that jumps by more than oil can is asked about once; no leaves the old one."""
     kit = Kit()
@@ -200,7 +226,7 @@ def test_an_absurd_oil_temperature_is_questioned_not_believed() -> None:
     kit.say(t + 7, "no")
     assert kit.state.pots["big-pot"].oil_c == pytest.approx(148.9, abs=0.1)
     kit.do(t + 9, Command(Intent.OIL_TEMP, celsius=250.0))
-    assert "Oil too hot. Burner off." in kit.say(t + 11, "yes")
+    assert "Heat off. Lid ready. No water. Any flame?" in kit.say(t + 11, "yes")
 
 
 @pytest.mark.parametrize("said", ["fire", "the pan's on fire", "grease fire", "flames"])
