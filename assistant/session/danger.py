@@ -17,7 +17,7 @@ from collections.abc import Iterator
 from assistant.kitchen.meal import Heat, Step
 from assistant.kitchen.scripts import HEAT_OFF, Script, ScriptLine, script, severity
 from assistant.session import events as e
-from assistant.session import food
+from assistant.session import food, oil_alarm
 from assistant.session.commands import Command, Intent
 from assistant.session.state import COOLING, State, Status
 from assistant.session.turn import Turn, about_pot
@@ -206,8 +206,8 @@ def heat_is_off(turn: Turn, pot: str) -> None:
     """The burner was turned off: what warned of its heat is over."""
     if pot in turn.state.pots:
         turn.happen(e.BurnerSet(turn.t, pot, "off"))
-        for kind in ("hot", "hot-now", "unattended", "full"):
-            turn.clear(f"{kind}:{pot}")
+        turn.clear(f"full:{pot}")
+        oil_alarm.heat_off(turn, pot)
 
 
 def meant(turn: Turn, command: Command) -> bool:
@@ -262,8 +262,8 @@ def _for_what_burns(state: State, name: str) -> str:
 
 
 def _script_of(state: State, name: str) -> Script:
-    heats = {pot.id: pot.heat for pot in state.meal.equipment.pots}
-    return script(name, state.region, coil=heats.get(state.hazard_pot) is Heat.COIL)
+    coil = state.hazard_pot in state.pots and state.pot_now(state.hazard_pot).heat is Heat.COIL
+    return script(name, state.region, coil=coil)
 
 
 def _asking(state: State) -> ScriptLine | None:

@@ -7,10 +7,10 @@ until somebody says it is in the oil such readings count for nothing.
 from __future__ import annotations
 
 from assistant.session import events as e
+from assistant.session import oil
 from assistant.session.commands import Intent
 from assistant.session.danger import pot_in_use
 from assistant.session.frying import gate, next_n
-from assistant.session.oil_told import TOO_HOT_C
 from assistant.session.turn import Turn, wanted_next
 from assistant.speaking import prompts as p
 
@@ -34,11 +34,9 @@ def read(turn: Turn, celsius: float) -> None:
     turn.close(f"oil:{pot_id}", "value")
     turn.close(f"probe:{pot_id}", "value")
     turn.happen(e.OilRead(turn.t, pot_id, celsius, "probe"))
-    if celsius >= TOO_HOT_C:
-        turn.alert(f"hot:{pot_id}", "high", f"oil at {p.degrees(celsius, turn.state.units)}", "a cooler reading, or the burner off", p.TOO_HOT)
-        return
-    turn.clear(f"hot:{pot_id}")
-    _say_ready(turn, pot_id, celsius)
+    step = wanted_next(turn.state, pot_id)
+    if not oil.watch(turn, pot_id, None if step is None else step.fry):
+        _say_ready(turn, pot_id, celsius)
 
 
 def _ask(turn: Turn, pot_id: str, celsius: float) -> None:

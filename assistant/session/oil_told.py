@@ -7,12 +7,12 @@ import math
 from assistant.kitchen.doneness import needs_core
 from assistant.kitchen.hazards import Hazard, before_relighting, what_to_change
 from assistant.kitchen.meal import Step
-from assistant.kitchen.oil import foam
-from assistant.kitchen.oil.bread import GOLDEN_C, bread_s
+from assistant.kitchen.oil import foam, runaway
+from assistant.kitchen.oil.bread import GOLDEN_C, NOT_YET, bread_s
 from assistant.kitchen.oil.estimate import Doubt
 from assistant.kitchen.oil.life import TOP_UP_RULES
 from assistant.kitchen.oil.quality import BatchFacts, Change, explain
-from assistant.session import agenda, before_drop, oil_care, oil_gate
+from assistant.session import agenda, before_drop, oil, oil_care, oil_gate
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.danger import heat_is_off, pot_in_use
@@ -25,7 +25,6 @@ from assistant.speaking.line import Priority
 SENSIBLE_OIL_C = (5.0, 240.0)
 JUMP_K = 60.0
 JUMP_S = 60.0
-TOO_HOT_C = 200.0
 UNKNOWN_ROOM_L = 5.0
 SAID_S = 8.0  # a smaller change of time is not worth a word
 
@@ -54,22 +53,23 @@ def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
     relight = next((q.pending for q in turn.state.questions if q.id == f"oil:{pot_id}" and q.pending), ())
     turn.close(f"oil:{pot_id}", "value")
     turn.happen(e.OilRead(turn.t, pot_id, celsius))
-    state = turn.state
-    if celsius >= TOO_HOT_C:
-        turn.alert(f"hot:{pot_id}", "high", f"oil at {p.degrees(celsius, state.units)}", "a cooler reading, or the burner off", p.TOO_HOT)
-        return
-    turn.clear(f"hot:{pot_id}")
-    if state.hazard_pot == pot_id:  # nothing goes in, and nobody is told to turn it up
-        turn.say(p.oil_noted(celsius, None, state.units))
+    if celsius < runaway.WARN_C and turn.state.hazard_pot == pot_id:  # nothing goes in, and nobody is told to turn it up
+        turn.say(p.oil_noted(celsius, None, turn.state.units))
         if relight:
             burner(turn, from_pairs(relight))
+        return
+    step = wanted_next(turn.state, pot_id)
+    if oil.watch(turn, pot_id, None if step is None else step.fry):
+        return
+    state = turn.state
+    if celsius >= runaway.WARN_C:  # the burner is off
+        turn.say(p.STILL_TOO_HOT)
         return
     inside = next((s for s, _ in state.in_heat() if s.fry is not None and s.fry.pot == pot_id), None)
     if inside is not None and inside.fry is not None:
         cold = celsius < inside.fry.floor_c - 0.3
         turn.say(p.below_floor(celsius, state.units) if cold else p.oil_noted(celsius, None, state.units))
         return
-    step = wanted_next(state, pot_id)
     if step is None or step.fry is None:
         turn.say(p.oil_noted(celsius, None, state.units))
         return
@@ -82,8 +82,8 @@ def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
         set_flame(turn, step)
     else:
         turn.say(p.oil_noted(celsius, step.fry.oil_c, state.units))
-        if coming := oil_gate.ready_words(state, pot_id, step.fry.oil_c):
-            turn.say(coming)
+        if words := oil_gate.ready_words(state, pot_id, step.fry.oil_c):
+            turn.say(words)
 
 
 def burner(turn: Turn, command: Command, of: str | None = None) -> None:
@@ -209,7 +209,14 @@ def bread(turn: Turn, command: Command) -> None:
     assert command.seconds is not None
     pot_id = pot_in_use(turn.state)
     step = wanted_next(turn.state, pot_id)
-    oil_care.bread_tried(turn, pot_id, command.seconds, None if step is None else step.fry)
+    _bread_tried(turn, pot_id, command.seconds, step)
+
+
+def _bread_tried(turn: Turn, pot_id: str, seconds: float, step: Step | None) -> None:
+    """What the cube says, and the flame that its wait counts on."""
+    oil_care.bread_tried(turn, pot_id, seconds, None if step is None else step.fry)
+    if step is not None and turn.state.pots[pot_id].on:
+        set_flame(turn, step)
 
 
 def bread_answered(turn: Turn, pot_id: str, command: Command) -> bool:
@@ -219,14 +226,14 @@ def bread_answered(turn: Turn, pot_id: str, command: Command) -> bool:
     number = command.number if command.number is not None else command.count
     seconds: float | None
     if command.intent is Intent.QUALITY:
-        seconds = usual / 1.7 if command.look == "dark" else usual * 1.7
+        seconds = usual / NOT_YET if command.look == "dark" else usual * NOT_YET
     elif command.intent in (Intent.YES, Intent.NO):
-        seconds = usual if command.intent is Intent.YES else usual * 1.7
+        seconds = usual if command.intent is Intent.YES else usual * NOT_YET
     else:
         seconds = float(number) if number is not None else command.seconds
     if seconds is None:
         return False
-    oil_care.bread_tried(turn, pot_id, seconds, None if step is None else step.fry)
+    _bread_tried(turn, pot_id, seconds, step)
     return True
 
 

@@ -38,7 +38,7 @@ def safety_lines(cook: Cook) -> SafetyLines:
     fries = [(pots[s.fry.pot], s, before) for s in steps if s.fry is not None for before in [None, *(x for x in steps if x.fry is not None)]]
     first = {w for pot, s, _ in fries for fresh in (True, False) for w in drop_lines(pot, s, 1, fresh)}
     alone = {crossing(a, b) for a in steps for b in steps} | {w for pot, s, b in fries for w in drop_lines(pot, s, 2, False, b)}
-    alone |= {prompts.TOO_HOT, prompts.HEAT_OFF_NOW, prompts.STILL_ON, prompts.LAST_OUT}
+    alone |= {prompts.TOO_HOT, prompts.STILL_TOO_HOT, prompts.ANY_FLAME, prompts.HEAT_OFF_NOW, prompts.STILL_ON, prompts.LAST_OUT}
     cares = {f"{care}. " for a in steps for b in steps if (care := clean_first(a, b))}
     check = next(x.t for x in cook.events if isinstance(x, Told) and x.key.startswith("check:"))
     lines, at_first, orders, words = [], [], [], 0

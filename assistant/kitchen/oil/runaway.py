@@ -63,13 +63,17 @@ def watch(
     danger = Danger.NONE
     if now.lit and asked_at is not None and not answered and t - asked_at >= answer_s:
         danger = Danger.UNATTENDED
-    if bound >= WARN_C:
-        danger = max(danger, Danger.WARN)
-    if smoke or bound >= HEAT_OFF_C:
-        danger = Danger.HEAT_OFF
-    if bound >= FIRE_ARMED_C:
-        danger = Danger.FIRE_ARMED
+    danger = max(danger, how_hot(bound), Danger.HEAT_OFF if smoke else Danger.NONE)
     return Watch(danger, bound, should_ask)
+
+
+def how_hot(bound_c: float) -> Danger:
+    """The danger of oil that may be at `bound_c`, by its temperature alone."""
+    if bound_c >= FIRE_ARMED_C:
+        return Danger.FIRE_ARMED
+    if bound_c >= HEAT_OFF_C:
+        return Danger.HEAT_OFF
+    return Danger.WARN if bound_c >= WARN_C else Danger.NONE
 
 
 def bound_reaches(estimate: PotEstimate, limit_c: float, within_s: float = 1800.0, step_s: float = 15.0) -> float | None:
