@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from rapidfuzz import process
 
-from assistant.kitchen.meal import Amount, Dish, Ingredient, Keep, Meal, StepKind
+from assistant.kitchen.meal import OPEN_FLAME, Amount, Dish, Ingredient, Keep, Meal, StepKind
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -335,6 +335,9 @@ def _thermometers(meal: Meal) -> list[Need]:
     return needs
 
 
+SAFER = "induction or a fryer with a thermostat rather than the flame, if there is one"
+
+
 def _equipment(meal: Meal, left_out: frozenset[str]) -> list[str]:
     steps = [s for s in meal.steps() if s.dish not in left_out]
     out = []
@@ -342,6 +345,8 @@ def _equipment(meal: Meal, left_out: frozenset[str]) -> list[str]:
         if any(s.fry is not None and s.fry.pot == pot.id for s in steps):
             size = f", {pot.width_m * 100:.0f} by {pot.height_m * 100:.0f} cm" if pot.width_m and pot.height_m else ""
             out.append(f"{pot.name}{size}, dry, with a lid within reach")
+            if pot.heat in OPEN_FLAME and SAFER not in out:
+                out.append(SAFER)
     if any(s.kind is StepKind.FRY for s in steps):
         out += ["slotted spoon or basket", "rack over a tray", "tongs"]
     if any(s.kind is StepKind.BAKE or (s.hold is not None and s.hold.keep is Keep.OVEN) for s in steps):

@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
+from assistant.kitchen.meal import OPEN_FLAME, Heat
 from assistant.kitchen.oil.described import PotTold, ToldError
 from assistant.session import events as e
+from assistant.session import oil_care
 from assistant.session.commands import Command, Intent
 from assistant.session.state import Question, State, Status
 from assistant.session.turn import Turn
@@ -21,6 +23,7 @@ INCH_M = 0.0254
 MOST_INCHES = 20.0
 """A bare number above this is centimetres for everybody: nobody fries at home in a pot of 21 inches."""
 
+_HEATS = frozenset({Heat.GAS, Heat.INDUCTION, Heat.COIL, Heat.FRYER})
 _ASIDE = {"width": {"width_m": 0.26}, "height": {"height_m": 0.15}, "oil": {"litres": 2.0}, "burner": {"power_unknown": True}}
 """Stands for a piece that was asked and not told, only to find what to ask next."""
 
@@ -45,13 +48,18 @@ def to_ask(state: State, pot_id: str) -> str | None:
     frying = any(s.fry is not None and s.fry.pot == pot_id and state.steps[s.id].status is Status.TODO for s in state.meal.steps())
     if run.on or run.drops > 0 or not frying:
         return None
-    heat = next(x.heat for x in state.meal.equipment.pots if x.id == pot_id)
     told = _known(state, pot_id)
+    heat = _heat(state, pot_id)
     while (what := told.missing(heat)) is not None:
         if f"pot:{pot_id}:{what}" not in state.told:
             return what
         told = replace(told, **_ASIDE[what])  # type: ignore[arg-type]
     return None
+
+
+def _heat(state: State, pot_id: str) -> Heat:
+    card = next(x.heat for x in state.meal.equipment.pots if x.id == pot_id)
+    return state.pots[pot_id].told.heat or card
 
 
 def _known(state: State, pot_id: str) -> PotTold:
@@ -63,7 +71,7 @@ def _known(state: State, pot_id: str) -> PotTold:
         width_m=pot.width_m if told.width_m is None else told.width_m,
         height_m=pot.height_m if told.height_m is None else told.height_m,
         litres=pot.oil_litres if told.oil_litres is None else told.litres,
-        power_w=pot.power_w if told.power_w is None and told.ring is None else told.power_w,
+        power_w=pot.power_w if told.power_w is None and told.ring is None and told.heat in (None, pot.heat) else told.power_w,
     )
 
 
@@ -75,11 +83,18 @@ def _ask_thermometer(turn: Turn) -> None:
 
 def _ask(pot_id: str, what: str) -> Callable[[Turn], None]:
     def act(turn: Turn) -> None:
-        name = next(x.name for x in turn.state.meal.equipment.pots if x.id == pot_id)
+        if _heat(turn.state, pot_id) in OPEN_FLAME and not turn.told("safer"):
+            turn.say(p.SAFER_HEAT)
         turn.happen(e.Told(turn.t, f"pot:{pot_id}:{what}"))
-        turn.ask(f"pot:{pot_id}:{what}", p.ask_pot(what, name), (Intent.ANSWER,), wait_s=WAIT_S)
+        _put(turn, pot_id, what)
 
     return act
+
+
+def _put(turn: Turn, pot_id: str, what: str) -> None:
+    name = next(x.name for x in turn.state.meal.equipment.pots if x.id == pot_id)
+    words = p.ask_pot(what, name, fryer=_heat(turn.state, pot_id) is Heat.FRYER)
+    turn.ask(f"pot:{pot_id}:{what}", words, (Intent.ANSWER,), wait_s=WAIT_S)
 
 
 def answer(turn: Turn, question: Question, command: Command) -> bool:
@@ -90,6 +105,12 @@ def answer(turn: Turn, question: Question, command: Command) -> bool:
         if what == "burner":
             turn.happen(e.PotSized(turn.t, pot_id, "power_unknown", 1.0))
         turn.say(p.POT_UNKNOWN)
+        return True
+    if command.level in _HEATS:
+        turn.happen(e.Answered(turn.t, question.id, "value"))
+        turn.happen(e.PotSized(turn.t, pot_id, "heat", 0.0, command.level))
+        if what == "burner" or _heat(turn.state, pot_id) is not Heat.FRYER:
+            _put(turn, pot_id, what)  # that was no answer to it
         return True
     sized = _sized(turn.state, pot_id, what, command, turn.t)
     if sized is None:
@@ -112,6 +133,7 @@ def answer(turn: Turn, question: Question, command: Command) -> bool:
     turn.happen(sized)
     if to_ask(turn.state, pot_id) is None:
         turn.say(p.POT_KNOWN)
+        oil_care.check_full(turn, pot_id)
     return True
 
 
