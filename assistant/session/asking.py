@@ -231,9 +231,9 @@ def who_can_eat(turn: Turn, command: Command) -> None:
     for dish in dishes:
         own = sorted(allergens.own(state.meal, dish))
         by_oil = sorted(allergens.by_the_oil(state.meal, dish, in_oil, was, fried))
-        lines = [p.allergens(dish.said[0], own[i : i + 2], []) for i in range(0, len(own), 2)]
-        lines += [p.allergens(dish.said[0], [], by_oil[i : i + 2]) for i in range(0, len(by_oil), 2)]
-        lines = lines or [p.allergens(dish.said[0], [], [])]
+        lines = [p.allergens(dish.said[0], own[i : i + 2]) for i in range(0, len(own), 2)]
+        lines += [p.allergens(dish.said[0], by_oil[i : i + 2], by_oil=True) for i in range(0, len(by_oil), 2)]
+        lines = lines or [p.allergens(dish.said[0], [])]
         pots = {s.fry.pot for d in allergens.parts(state.meal, dish) for s in d.steps if s.fry is not None}
         if any(f.name == USED_BEFORE for pot in pots for f in state.pots[pot].life.fried):
             lines.append(p.OIL_WITH_A_PAST)

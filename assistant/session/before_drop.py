@@ -9,7 +9,7 @@ from functools import partial
 
 from assistant.kitchen.drop_check import drop_lines, full_check
 from assistant.kitchen.limits import batch_limits, heat_time
-from assistant.kitchen.meal import Fry, Step
+from assistant.kitchen.meal import Fry, Heat, Step
 from assistant.kitchen.oil.life import Verdict as OilVerdict
 from assistant.session import events as e
 from assistant.session import oil_care, plan
@@ -78,7 +78,10 @@ def check_before_heat(turn: Turn, pot_id: str, step: Step) -> None:
     if old.verdict is not OilVerdict.KEEP:
         turn.say(p.OIL_DONE if old.verdict is OilVerdict.DISCARD else p.OIL_OLD)
     if not turn.state.pots[pot_id].on:
-        turn.say(in_pot(turn.state, pot_id, p.heat_to(step.fry.oil_c, turn.state.units)))
+        fryer = turn.state.pot_of(step).heat is Heat.FRYER
+        if fryer:
+            turn.happen(e.ThermostatSet(turn.t, pot_id, step.fry.oil_c))
+        turn.say(in_pot(turn.state, pot_id, p.heat_to(step.fry.oil_c, turn.state.units, fryer)))
 
 
 def remind(turn: Turn, step: Step, now: bool = False) -> None:

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from assistant.kitchen.doneness import Verdict, food_of, judge, needs_core
 from assistant.kitchen.drop_check import drop_lines
-from assistant.kitchen.meal import Step
+from assistant.kitchen.meal import Heat, Step
 from assistant.kitchen.oil.flame import Flame
+from assistant.kitchen.oil.gate import Reason
 from assistant.kitchen.oil.life import TOP_UP_RULES
 from assistant.session import agenda, before_drop, food, oil_care, oil_gate, oven
 from assistant.session import events as e
@@ -32,6 +33,7 @@ from assistant.speaking.line import Priority
 
 READING_K = 1.0  # a kitchen thermometer is read to about this
 READ_AGAIN_S = 120.0
+LEAST_PART = 0.15  # of a batch; less is not worth a batch of its own
 
 
 def finish(turn: Turn, step: Step) -> None:
@@ -57,7 +59,7 @@ def gate(state: State, step: Step, oil_alone: bool = False) -> tuple[str, ...]:
         return (p.TEST_FIRST,)
     found = oil_gate.verdict(state, step)
     if found is not None:
-        return oil_gate.hard_reasons(found) or oil_gate.soft_reasons(found, state.units, pot.on)
+        return oil_gate.hard_reasons(found) or oil_gate.soft_reasons(found, state.units, pot.on and state.pot_now(fry.pot).heat is not Heat.FRYER)
     if pot.oil_c is None or pot.read_t is None or state.t - pot.read_t > before_drop.STALE_OIL_S:
         return (p.OIL_UNKNOWN,)
     if pot.oil_c > fry.oil_c + fry.over_c + 0.3:
@@ -91,6 +93,7 @@ def dropping(turn: Turn, command: Command) -> None:
         if reasons == (p.OIL_UNKNOWN,):
             turn.happen(e.Asked(turn.t, f"oil:{step.fry.pot}", (str(Intent.ANSWER), str(Intent.OIL_TEMP)), turn.t + 60.0))
         set_flame(turn, step)
+        _make_smaller(turn, step)
         oil_care.check_full(turn, step.fry.pot)
         if p.BREAD_FIRST in reasons:
             oil_care.ask_bread(turn, step.fry.pot, step.fry)
@@ -116,6 +119,17 @@ def set_flame(turn: Turn, step: Step) -> None:
     turn.happen(e.Asked(turn.t, f"flame:{step.fry.pot}:{level}", (str(Intent.YES), str(Intent.BURNER)), turn.t + before_drop.STALE_OIL_S))
     if level is not Flame.OFF and not said:
         turn.say(p.FLAME[str(level)])
+
+
+def _make_smaller(turn: Turn, step: Step) -> None:
+    """A batch that was held for its size is made as large as may go in, and with it what is left of its lot."""
+    found = oil_gate.verdict(turn.state, step)
+    if found is None or found.most is None or step.fry is None or Reason.TOO_MUCH not in found.reasons:
+        return
+    part = found.most.kg / (step.fry.kg / step.fry.batches)
+    if LEAST_PART <= part < 1.0:
+        turn.happen(e.NextBatch(turn.t, step.id, part, why="too much"))
+        turn.say(p.smaller_next(batches_left(turn.state, turn.state.meal.step(step.id))))
 
 
 def _test_is_out(turn: Turn, item: str | None) -> None:
@@ -306,9 +320,13 @@ def lift(turn: Turn, command: Command) -> None:
 
 
 def _oil_after_lift(turn: Turn, pot_id: str) -> None:
-    """Before more batches, oil that the food has taken wants topping up."""
-    life = turn.state.pots[pot_id].life
-    if wanted_next(turn.state, pot_id) is not None and life.runs_low and not turn.told(f"low:{pot_id}:{life.topped_up:g}"):
+    """Before more goes in: how long the oil takes to come back, when that is known, and whether food has taken so much that it wants topping up."""
+    life, coming = turn.state.pots[pot_id].life, wanted_next(turn.state, pot_id)
+    if coming is None or coming.fry is None:
+        return
+    if words := oil_gate.ready_words(turn.state, pot_id, coming.fry.oil_c):
+        turn.say(words)
+    if life.runs_low and not turn.told(f"low:{pot_id}:{life.topped_up:g}"):
         turn.say(p.RUNS_LOW)
         turn.say_list(TOP_UP_RULES)
 

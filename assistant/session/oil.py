@@ -22,6 +22,7 @@ from assistant.kitchen.oil.gate import batch_load
 from assistant.kitchen.oil.life import Fried, OilLife, Sign
 from assistant.kitchen.oil.pot import RINGS, effective_power, vessel
 from assistant.session import events as e
+from assistant.session import oil_alarm
 from assistant.session.commands import Intent
 from assistant.session.oil_care import BREAD_ANSWER_S, ask_bread, bread_lately
 from assistant.session.state import PotRun, State, due_t
@@ -36,6 +37,8 @@ ENOUGH_READINGS = 4  # fewer teach nothing that is worth keeping
 TEST_PART = 0.15
 """A test batch is this part of a batch."""
 ADVICE_AGAIN_S = 180.0
+DIAL_K = 1.0  # nobody sets a dial finer
+REACH_S = 20.0  # whoever was just told to turn the flame is on the way to it
 CORE_S = 180.0  # to read two pieces after the last batch is out
 
 
@@ -63,10 +66,10 @@ def _taught(run: PotRun) -> Learned | None:
 
 
 def _begun(meal: Meal, pot: Pot, t: float, learned: Learned | None = None) -> PotEstimate | None:
-    if pot.oil_litres is None or pot.width_m is None:
+    if pot.oil_litres is None or (pot.width_m is None and pot.heat is not Heat.FRYER):
         return None
-    hottest = max((s.fry.oil_c for s in meal.steps() if s.fry is not None and s.fry.pot == pot.id), default=None)
-    set_c = hottest if pot.heat is Heat.FRYER else None
+    first = next((s.fry.oil_c for s in meal.steps() if s.fry is not None and s.fry.pot == pot.id), None)
+    set_c = first if pot.heat is Heat.FRYER else None
     strongest = effective_power(pot.heat, RINGS[pot.heat]["large"])
     return begin(vessel(pot, set_point_c=set_c), t, strongest_w=strongest, stated=pot.power_w is not None, learned=learned)
 
@@ -143,6 +146,8 @@ def _after(state: State, pot_id: str, run: PotRun, event: e.Event) -> PotRun:
         case e.OilAsked(why=why):
             ready = event.t if why in ("ready", "drop") else run.asked_ready_t  # before a drop the oil is about to be ready: one question
             return replace(run, asked_ready_t=ready, estimate=estimate.predict(event.t).ask())
+        case e.ThermostatSet(celsius=celsius):
+            return replace(run, estimate=estimate.dial(event.t, celsius))
         case e.FlameAdvised(level=level):
             return replace(run, advised=level, advised_t=event.t)
     return run
@@ -208,9 +213,8 @@ def _check(pot_id: str, wanted: Callable[[str], Step | None], drop_at: Callable[
         step = wanted(pot_id)
         if run.estimate is None:
             return
-        _watch(turn, pot_id, run, step.fry if step is not None else None)
-        hot = any(f"{kind}:{pot_id}" in turn.state.alerts for kind in ("hot", "hot-now"))  # then one thing is said: off
-        calm = turn.state.held_t is None and turn.state.script is None and turn.state.hazard_pot != pot_id and not hot
+        alarm = watch(turn, pot_id, step.fry if step is not None else None)
+        calm = turn.state.held_t is None and turn.state.script is None and turn.state.hazard_pot != pot_id and not alarm  # one thing is said: off
         if step is None and f"last:{pot_id}" in turn.state.told:
             _call_off(turn, pot_id)
         elif calm and step is not None and step.fry is not None:
@@ -219,39 +223,26 @@ def _check(pot_id: str, wanted: Callable[[str], Step | None], drop_at: Callable[
     return act
 
 
-def _watch(turn: Turn, pot_id: str, run: PotRun, fry: Fry | None) -> None:
-    """Run-away: alarms by the upper bound of the estimate, and one question when the oil should be ready."""
-    assert run.estimate is not None
-    state = turn.state
+def watch(turn: Turn, pot_id: str, fry: Fry | None) -> bool:
+    """Run-away: one alarm by the upper bound of the estimate, and one question when the oil should be ready. Whether an alarm stands."""
+    state, run = turn.state, turn.state.pots[pot_id]
+    if run.estimate is None:
+        return oil_alarm.sound(turn, pot_id, runaway.how_hot(run.oil_c or 0.0), run.oil_c or 0.0)
     if any(q.id == f"bread:{pot_id}" for q in state.questions) and not run.smoked:
-        return  # somebody is at it with a bread cube
+        return False  # somebody is at it with a bread cube
     set_c = fry.oil_c if fry is not None else run.estimate.oil_c + 1.0
     spoke, wait = state.heard_t, runaway.ANSWER_S if state.thermometer else BREAD_ANSWER_S
     smoke = run.smoked and run.on and state.script is None  # the script asks whether the heat is off
     seen = runaway.watch(run.estimate, turn.t, set_c, smoke=smoke, asked_at=run.asked_ready_t, spoke_at=spoke, answer_s=wait)
-    alerts = {
-        runaway.Danger.WARN: ("hot", f"the oil may be at {p.degrees(runaway.WARN_C, turn.state.units)}", p.TOO_HOT),
-        runaway.Danger.UNATTENDED: ("unattended", "nobody answered when the oil should be ready", p.STILL_ON),
-        runaway.Danger.HEAT_OFF: (
-            ("hot-now", f"the oil may be at {p.degrees(runaway.HEAT_OFF_C, turn.state.units)}", p.HEAT_OFF_NOW)
-            if seen.bound_c >= runaway.HEAT_OFF_C
-            else ("hot-now", "it smoked, and nobody said that the heat is off", p.OFF_UNTIL_CLEAR)
-        ),
-        runaway.Danger.FIRE_ARMED: ("hot-now", f"the oil may be at {p.degrees(runaway.FIRE_ARMED_C, turn.state.units)}", p.HEAT_OFF_NOW),
-    }
-    for kind in ("hot", "unattended", "hot-now"):
-        if alerts.get(seen.danger, ("",))[0] != kind and (kind == "unattended" or seen.danger is runaway.Danger.NONE):
-            raised = turn.state.alerts.get(f"{kind}:{pot_id}")
-            turn.clear(f"{kind}:{pot_id}", acted=raised is not None and turn.state.heard_t > raised.raised_t)  # else it passed by itself
-    if seen.danger is not runaway.Danger.NONE:
-        kind, cause, words = alerts[seen.danger]
-        turn.alert(f"{kind}:{pot_id}", "high", cause, "a reading that shows it cooler, or the burner off", words)
-    elif seen.ask_ready and fry is not None and not _was_read_ready(state, pot_id, fry):
+    if oil_alarm.sound(turn, pot_id, seen.danger, seen.bound_c):
+        return True
+    if seen.ask_ready and fry is not None and not _was_read_ready(state, pot_id, fry):
         turn.happen(e.OilAsked(turn.t, pot_id, "ready"))
         if state.thermometer:
             turn.ask(f"oil:{pot_id}", p.SHOULD_BE_READY, (Intent.ANSWER, Intent.OIL_TEMP), wait_s=runaway.ANSWER_S)
         elif bread_lately(state, pot_id, fry) is None:
             ask_bread(turn, pot_id, fry)
+    return False
 
 
 def _was_read_ready(state: State, pot_id: str, fry: Fry) -> bool:
@@ -269,6 +260,8 @@ def _flame(turn: Turn, pot_id: str, fry: Fry, drop_in_s: float) -> None:
     assert run.estimate is not None
     coming = None if any(s.fry is not None and s.fry.pot == pot_id for s, _ in state.in_heat()) else drop_in_s
     lift_in = min((due_t(s, b) - turn.t for s, b in state.in_heat() if s.fry is not None and s.fry.pot == pot_id), default=None)
+    if coming is not None and set_dial(turn, pot_id, fry.oil_c):
+        return
     if not state.thermometer:
         now = run.estimate
         if not now.readings and now.lit and not now.asked and now.upper95 >= fry.oil_c:
@@ -281,15 +274,26 @@ def _flame(turn: Turn, pot_id: str, fry: Fry, drop_in_s: float) -> None:
             turn.happen(e.OilAsked(turn.t, pot_id, ask.why))
             turn.ask(f"oil:{pot_id}", p.ask_oil(), (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
             return
-    if not run.estimate.readings:
+    if not run.estimate.readings or any(q.id.startswith(f"flame:{pot_id}:") and turn.t - q.asked_t < REACH_S for q in state.questions):
         return
     # a bread cube takes longer than a flame turned up for the drop would keep the oil in its band
-    advice = flame_advice(run.estimate, turn.t, fry.oil_c, drop_in_s=coming if state.thermometer else None, lift_in_s=lift_in)
+    due, blind = None if not state.thermometer else coming, not state.thermometer
+    advice = flame_advice(run.estimate, turn.t, fry.oil_c, drop_in_s=due, lift_in_s=lift_in, unread=blind)
     if advice is None or (str(advice) == run.advised and turn.t - run.advised_t < ADVICE_AGAIN_S):
         return
     turn.happen(e.FlameAdvised(turn.t, pot_id, str(advice)))
     turn.close("flame:")
     turn.ask(f"flame:{pot_id}:{advice}", p.FLAME[str(advice)], (Intent.YES, Intent.BURNER), wait_s=ADVICE_AGAIN_S)
+
+
+def set_dial(turn: Turn, pot_id: str, celsius: float) -> bool:
+    """An electric fryer that stands at something else is to be set to this; whether that was said."""
+    estimate = turn.state.pots[pot_id].estimate
+    if estimate is None or estimate.vessel.thermostat_c is None or abs(estimate.vessel.thermostat_c - celsius) < DIAL_K:
+        return False
+    turn.happen(e.ThermostatSet(turn.t, pot_id, celsius))
+    turn.say(p.set_fryer(celsius, turn.state.units))
+    return True
 
 
 def _call_off(turn: Turn, pot_id: str) -> None:

@@ -19,7 +19,9 @@ if TYPE_CHECKING:
     from assistant.session.turn import Turn
 
 SIGNS_S = 120.0
-BREAD_ANSWER_S = 150.0  # a cube takes up to two minutes
+TAKE_OUT_S = 300.0
+BREAD_ANSWER_S = 180.0  # a cube takes up to two minutes and a half
+SOON_S = 15.0  # who comes so little early may try at once
 ROUND_S = 900.0  # nobody counts cooling in minutes
 COLD = "oil-"
 """The clock on a pot of cooling oil is called so and by its pot."""
@@ -28,7 +30,7 @@ COLD = "oil-"
 def ask_bread(turn: Turn, pot_id: str, fry: Fry) -> None:
     """A bread cube, when nobody can read the oil: whether it is golden in time, or how long it took."""
     if not any(q.id == f"bread:{pot_id}" for q in turn.state.questions):
-        words = p.ask_bread(bread.bread_s(fry.oil_c))
+        words = p.ask_bread(bread.bread_s(fry.oil_c - bread.ASK_UNDER_K))
         turn.ask(f"bread:{pot_id}", words, (Intent.YES, Intent.NO, Intent.ANSWER, Intent.QUALITY), wait_s=BREAD_ANSWER_S)
 
 
@@ -40,10 +42,11 @@ def bread_tried(turn: Turn, pot_id: str, seconds: float, fry: Fry | None) -> Non
     if fry is None:
         return
     off = bread.bread_c(seconds) - fry.oil_c
-    if abs(off) > bread.MARGIN_K:
-        turn.say(p.BREAD_HOT if off > 0 else p.BREAD_COLD)
-    else:
+    if abs(off) <= bread.MARGIN_K:
         turn.say(p.BREAD_GOOD)
+    else:
+        wait = bread.again_s(off)
+        turn.say(p.bread_hot(wait, turn.state.pots[pot_id].on) if off > 0 else p.bread_cold(wait))
 
 
 def bread_lately(state: State, pot_id: str, fry: Fry) -> float | None:
@@ -51,8 +54,8 @@ def bread_lately(state: State, pot_id: str, fry: Fry) -> float | None:
     run = state.pots[pot_id]
     if run.bread_s is None:
         return None
-    wrong = abs(bread.bread_c(run.bread_s) - fry.oil_c) > bread.MARGIN_K
-    return run.bread_s if state.t - run.bread_t <= (bread.WRONG_S if wrong else bread.STALE_S) else None
+    off = bread.bread_c(run.bread_s) - fry.oil_c
+    return run.bread_s if state.t - run.bread_t <= (bread.again_s(off) - SOON_S if abs(off) > bread.MARGIN_K else bread.STALE_S) else None
 
 
 def check_full(turn: Turn, pot_id: str) -> None:
@@ -67,8 +70,8 @@ def check_full(turn: Turn, pot_id: str) -> None:
         turn.alert(f"full:{pot_id}", "high", cause, "the burner is off", p.TOO_FULL_HOT)
         turn.say(p.NEVER_POUR)
     else:
-        turn.ask(f"full:{pot_id}", p.take_some_out(room.cold_l_max), (Intent.YES,), wait_s=300.0)
-        turn.alert(f"full:{pot_id}", "high", cause, "oil is taken out while it is cold", p.too_full(room.cold_l_max))
+        turn.happen(e.Asked(turn.t, f"full:{pot_id}", (str(Intent.YES),), turn.t + TAKE_OUT_S))
+        turn.alert(f"full:{pot_id}", "high", cause, "oil is taken out while it is cold", p.take_some_out(room.cold_l_max))
 
 
 def taken_out(turn: Turn, pot_id: str) -> None:

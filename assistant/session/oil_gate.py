@@ -57,6 +57,7 @@ def verdict(state: State, step: Step) -> Verdict | None:
         patted_dry=dry,
         smoke=run.smoked,
         bread_s=bread_lately(state, fry.pot, fry),
+        bread_age_s=state.t - run.bread_t,
     )
 
 
@@ -98,15 +99,15 @@ def soft_reasons(found: Verdict, units: str, lit: bool) -> tuple[str, ...]:
     said = []
     for reason in found.reasons:
         if reason is Reason.COLD:
-            said.append(p.BREAD_COLD if found.oil_c is None else p.hold_cold_for(found.oil_c, found.set_c, found.wait_s, units))
+            said.append(p.bread_cold(found.wait_s) if found.oil_c is None else p.hold_cold_for(found.oil_c, found.set_c, found.wait_s, units))
         elif reason is Reason.HOT:
-            said.append(p.BREAD_HOT if found.oil_c is None else p.hold_hot_for(found.oil_c, found.set_c, found.wait_s, lit, units))
+            said.append(p.bread_hot(found.wait_s, lit) if found.oil_c is None else p.hold_hot_for(found.oil_c, found.set_c, found.wait_s, lit, units))
         elif reason is Reason.BREAD:
             said.append(p.BREAD_FIRST)
         elif reason in (Reason.STALE, Reason.NO_READING):
             said.append(p.OIL_UNKNOWN)
         elif reason is Reason.TOO_MUCH and found.most is not None:
-            said.append(p.too_much(found.most.words, str(found.most.limited_by)))
+            said.append(p.too_much(found.most.kg, found.most.pieces, str(found.most.limited_by)))
         elif reason is Reason.WET:
             said.append(p.PAT_DRY)
     return tuple(said)
@@ -116,7 +117,7 @@ def flame_for(state: State, step: Step) -> Flame | None:
     """What the flame must do for the wait that a hold names to be true: off for oil too hot, full for oil too cold (a little up when that will do);
     None where it is so."""
     found, estimate = verdict(state, step), None if step.fry is None else state.pots[step.fry.pot].estimate
-    if found is None or found.guess or estimate is None or estimate.vessel.thermostat_c is not None:
+    if found is None or estimate is None or estimate.vessel.thermostat_c is not None:
         return None
     if Reason.HOT in found.reasons and estimate.lit:
         return Flame.OFF

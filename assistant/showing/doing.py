@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
-from assistant.kitchen.meal import Step, StepKind
+from assistant.kitchen.meal import Heat, Step, StepKind
 from assistant.kitchen.scripts import script
 from assistant.session import before_drop
 from assistant.session.frying import gate
@@ -140,7 +140,7 @@ def _lighting(s: State) -> Iterator[Now]:
         if checked is None or found is None or found[0].fry is None or (pot.read_t is not None and pot.read_t > checked):
             continue
         if s.t < checked + LIGHT_S:
-            yield Now(Level.DO, p.heat_to(found[0].fry.oil_c, s.units), found[0].id, until_t=checked + LIGHT_S)
+            yield Now(Level.DO, p.heat_to(found[0].fry.oil_c, s.units, s.pot_of(found[0]).heat is Heat.FRYER), found[0].id, until_t=checked + LIGHT_S)
 
 
 def _drop(s: State) -> Now | None:

@@ -360,12 +360,12 @@ def batches_left(name: str, n: int) -> str:
 
 
 def batch_size(name: str, kg: float, pieces: int | None) -> str:
-    """The largest batch, in pieces where they can be counted, else in grams and handfuls (a handful of sticks is about 100 g, common practice)."""
+    """The largest batch, in pieces where they can be counted, else in grams and handfuls."""
+    if pieces == 0 or kg < 0.005:
+        return f"{upper(name)}: none may go in now."
     if pieces is not None:
-        return f"{upper(number(pieces))} of the {name} at a time." if pieces else f"{upper(name)}: none may go in now."
-    handfuls = int(kg / 0.1 + 1e-6)
-    said = "less than a handful" if handfuls == 0 else f"{number(handfuls)} {'handful' if handfuls == 1 else 'handfuls'}"
-    return f"{upper(name)}: {kg * 1000:.0f} grams, {said} at a time."
+        return f"{upper(number(pieces))} of the {name} at a time."
+    return f"{upper(name)}: {kg * 1000:.0f} grams, {_handfuls(kg)} at a time."
 
 
 def batch_of(n: int, of: int, kg: float, pieces: int | None) -> str:
@@ -496,21 +496,30 @@ def no_headroom(limit: str) -> str:
     return f"Hold. Too full: {limit}."
 
 
-def too_full(litres: float) -> str:
-    return f"Too much oil: {litres:.1f} litres at most."
-
-
 def take_some_out(litres: float) -> str:
     return f"Too much oil: {litres:.1f} litres at most. Taken out?"
 
 
-def too_much(words: str, why: str) -> str:
+def too_much(kg: float, pieces: int | None, why: str) -> str:
+    """A batch that is too large, and how much may go in: whole pieces, or handfuls."""
+    words = f"{number(pieces)} {'piece' if pieces == 1 else 'pieces'}" if pieces is not None else _handfuls(kg)
     said = f"Hold. {upper(words)} at most: {why}."
     return said if one_breath(said) else f"Hold. {upper(words)} at most."
 
 
-def ask_pot(piece: str, name: str) -> str:
-    """The question for one piece of a pot nobody has measured."""
+def _handfuls(kg: float) -> str:
+    """A weight in handfuls of 100 g (common practice for sticks)."""
+    handfuls = int(kg / 0.1 + 1e-6)
+    return "less than a handful" if handfuls == 0 else f"{number(handfuls)} {'handful' if handfuls == 1 else 'handfuls'}"
+
+
+SAFER_HEAT = "An induction hob or thermostat fryer is safer than a flame."
+
+
+def ask_pot(piece: str, name: str, fryer: bool = False) -> str:
+    """The question for one piece of a pot nobody has measured. fryer: an electric one, which has marks and a label."""
+    if fryer and piece in ("oil", "burner"):
+        return "How many litres between the fryer's marks?" if piece == "oil" else "How many watts has the fryer? Its label says."
     return {
         "width": f"How wide inside is the {name}? Inches or centimetres.",
         "height": f"How high inside is the {name}?",
@@ -537,10 +546,16 @@ LAST_OUT = "That was the last batch. Burner off."
 NOTHING_FRIES = "Nothing goes into that pot any more. Burner off."
 OIL_UNKNOWN = "No reading yet. What is the oil at?"
 TOO_HOT = "Oil too hot. Burner off."
+STILL_TOO_HOT = "Still too hot. Burner stays off, lid ready."
+ANY_FLAME = "Heat off. Lid ready. No water. Any flame?"
 
 
-def heat_to(celsius: float, units: str) -> str:
-    return f"Light the burner. Oil to {degrees(celsius, units)}."
+def heat_to(celsius: float, units: str, fryer: bool = False) -> str:
+    return f"Switch the fryer on, set to {degrees(celsius, units)}." if fryer else f"Light the burner. Oil to {degrees(celsius, units)}."
+
+
+def set_fryer(celsius: float, units: str) -> str:
+    return f"Set the fryer to {degrees(celsius, units)}."
 
 
 def burner(level: str) -> str:
@@ -590,8 +605,23 @@ def bread_says(oil_c: float, units: str) -> str:
 
 
 BREAD_FIRST = "Hold. A bread cube first."
-BREAD_COLD = "Hold. Too cold by the bread."
-BREAD_HOT = "Hold. Too hot by the bread. Burner down."
+
+
+def bread_cold(wait_s: float | None) -> str:
+    return _by_bread("Too cold", "", wait_s)
+
+
+def bread_hot(wait_s: float | None, lit: bool) -> str:
+    return _by_bread("Too hot", "burner off" if lit else "", wait_s)
+
+
+def _by_bread(what: str, order: str, wait_s: float | None) -> str:
+    wait = "" if not wait_s else f"about {duration(wait_s)}"
+    rest = ", ".join(part for part in (order, wait) if part)
+    words = f"Hold. {what} by the bread." + (f" {upper(rest)}." if rest else "")
+    return words if one_breath(words) else f"Hold. {what} by the bread. {upper(order or wait)}."
+
+
 BREAD_GOOD = "Good enough to drop."
 BREAD_GO = "Go, by the bread: only a guess."
 OVERRULED = "Your choice. Stand back as it goes in."
@@ -660,6 +690,7 @@ def cancelled(name: str) -> str:
 
 
 NO_CLOCK = "No such clock is set."
+FOR_HOW_LONG = "For how long?"
 
 
 def still_in(names: Sequence[str]) -> str:
@@ -779,10 +810,11 @@ def sit(seconds: float) -> str:
     return f"Yes, for {duration(seconds)}." if seconds >= 120 else "Not now, hands are needed."
 
 
-def allergens(name: str, own: Sequence[str], from_oil: Sequence[str]) -> str:
-    """What is in a dish; what only the shared oil carries is named with it."""
-    everything = [*own, *(f"{a} by the oil" for a in from_oil)]
-    return f"{upper(name)}: {listed(everything)}." if everything else f"{upper(name)}: none on its card."
+def allergens(name: str, whom: Sequence[str], by_oil: bool = False) -> str:
+    """For whom a dish is not, two allergens a line; by_oil: because the shared oil carries them."""
+    if not whom:
+        return f"{upper(name)}: no allergen on its card."
+    return f"{upper(name)}: not for {' or '.join(whom)} allergy{', by the oil' if by_oil else ''}."
 
 
 OIL_WITH_A_PAST = "The oil was used before; what touched it is not known."

@@ -28,6 +28,14 @@ from assistant.session.state import BY_HAND, State
 from assistant.session.turn import frying_next, heat_said
 from assistant.settings import Settings
 from assistant.understander import Understander
+from assistant.understanding import numbers
+
+
+def _wait_said(words: str) -> float:
+    """How long "about five minutes" is, s; a minute and a half where nothing is said."""
+    _, _, said = words.rstrip(".").partition("bout ")
+    return (numbers.duration_s(numbers.normal(said)) if said else None) or 90.0
+
 
 LEVELS = {"off": 0.0, "on": 0.8, "full": 1.0}
 WEAKER = 0.9
@@ -134,7 +142,7 @@ class Cook:
     def _heat(self) -> None:
         now = self.evening.kitchen_time()
         for pot in self.state.meal.equipment.pots:
-            body = vessel(pot)
+            body = vessel(pot, set_point_c=self._dial)
             rates = derivative(body, self._loads[pot.id], WEAKER * body.power_w * self._levels[pot.id])
             self._pots[pot.id] = advance(rates, self._pots[pot.id], now - self._pot_t, 5.0)
         self._pot_t = now
@@ -150,15 +158,15 @@ class Cook:
         match event:
             case e.Said(words=words):
                 self.lines.append((event.t, "<", words))
-                if "ight the burner" in words:
+                if words.startswith(("Switch the fryer on", "Set the fryer")):
+                    self._dial = (float(words.rstrip(".").split()[-1]) - 32.0) / 1.8
+                if "ight the burner" in words or words.startswith("Switch the fryer on"):
                     self._later(15, "burner on full")
                     if self.blind and self.state.thermometer:
                         self._later(5, "no thermometer")
-                elif words in ("Hold. Too cold by the bread.", "Hold. Too hot by the bread. Burner down."):
-                    if "hot" in words:
-                        self._later(3, "burner down")
+                elif words.startswith("Hold. Too") and "bread" in words:
                     if self._dropping:
-                        self._later(90, f"dropping the {self._dropping}")
+                        self._later(_wait_said(words), f"dropping the {self._dropping}")
                 elif words == "Good enough to drop.":
                     pot, coming = next(iter(self._pots)), frying_next(self.state)
                     if coming is not None and (self.drops or not self.state.pots[pot].fresh):
@@ -186,8 +194,8 @@ class Cook:
                 elif kind == "signs":
                     self._later(20, "no")
                 elif kind == "bread":
-                    took = min(150.0, 55.0 * 2.0 ** ((181.0 - self._pots[rest][0]) / 25.0))
-                    self._later(took, "no" if took > 120.0 else f"{round(took)} seconds")
+                    took = 55.0 * 2.0 ** ((181.0 - self._pots[rest][0]) / 25.0)
+                    self._later(min(took, 160.0), "no" if took > 160.0 else f"{round(took)} seconds")
                 elif kind == "relight":
                     self._later(4, "yes")
                 elif question == "script:any_flame":
@@ -249,12 +257,13 @@ class Cook:
                     self._later(8, "test batch is out" if batch is not None and batch.test else f"{name} out")
                 elif kind == "clock" and rest.startswith("core-"):
                     self._later(10, self._core())
-                elif kind in ("hot", "hot-now", "unattended"):
+                elif kind in ("hot", "hot-now", "armed", "unattended"):
                     self._later(3, "burner off" if self.blind else f"oil at {rest}")
                 elif kind == "clock" and rest.startswith("oil-"):
                     self._later(5, "yes")
 
     _dropping = ""
+    _dial: float | None = None  # of an electric fryer, C
 
     def script(self) -> str:
         """The evening as a rehearsal script."""

@@ -10,6 +10,7 @@ from kitchen_kit import Kit, first_event
 
 from assistant.keeping import with_what_there_was
 from assistant.kitchen.cards import find_meal
+from assistant.kitchen.meal import Heat
 from assistant.kitchen.oil import kept
 from assistant.kitchen.oil.allergens import allergens_into_oil
 from assistant.kitchen.oil.batch import BatchLimit
@@ -57,6 +58,44 @@ def test_an_unmeasured_pot_is_asked_for_piece_by_piece(unmeasured: Kit) -> None:
     assert kit.state.pots[pot.id].estimate is not None
     assert kit.state.pots[pot.id].life.litres == pytest.approx(pot.oil_litres)
     assert len([x for x in kit.events if isinstance(x, e.Asked) and x.question.startswith("pot:")]) == 4
+
+
+def test_a_flame_is_named_once_where_the_pot_is_chosen(unmeasured: Kit) -> None:
+    """Before the first question about a pot on gas: what is safer. Whoever has induction says so, and the model, the foam's margin and the check
+    take it; the question that was open is put again."""
+    kit = unmeasured
+    said = kit.say(5, "yes")
+    assert said[-2:] == ["An induction hob or thermostat fryer is safer than a flame.", "How wide inside is the big pot? Inches or centimetres."]
+    assert kit.say(10, "induction") == ["How wide inside is the big pot? Inches or centimetres."]
+    for t, words in ((15, "ten inches"), (20, "eight inches"), (25, "two litres")):
+        assert not [w for w in kit.say(t, words) if "safer" in w]
+    kit.say(30, "medium")
+    pot = kit.state.pot_now("big-pot")
+    assert (pot.heat, pot.power_w) == (Heat.INDUCTION, 2100.0)
+    assert replay(kit.events) == kit.state
+
+
+def test_a_fryer_instead_is_asked_for_its_marks_and_its_label(unmeasured: Kit) -> None:
+    """An electric fryer needs no width or height: the litres between its marks and the watts on its label; its oil is estimated by its thermostat."""
+    kit = unmeasured
+    kit.say(5, "yes")
+    assert kit.say(10, "an electric fryer") == ["How many litres between the fryer's marks?"]
+    assert kit.say(15, "three litres") == ["How many watts has the fryer? Its label says."]
+    assert kit.say(20, "eighteen hundred watts")[0] == "Good, the pot is known."
+    pot, estimate = kit.state.pot_now("big-pot"), kit.state.pots["big-pot"].estimate
+    assert (pot.heat, pot.power_w, pot.width_m) == (Heat.FRYER, 1800.0, None)
+    assert estimate is not None
+    assert estimate.vessel.thermostat_c is not None
+
+
+def test_a_kitchen_high_up_is_in_the_model() -> None:
+    """The altitude an evening begins with is every pot's, and a journal without one is at the sea."""
+    high = Kit(before={"altitude_m": 1609.0}).state.pots["big-pot"].estimate
+    low = Kit().state.pots["big-pot"].estimate
+    assert high is not None
+    assert low is not None
+    assert (high.vessel.boiling_c, low.vessel.boiling_c) == (pytest.approx(94.6, abs=0.1), pytest.approx(100.0, abs=0.1))
+    assert replay([first_event()]).pot_now("big-pot").altitude_m == 0.0
 
 
 @pytest.mark.parametrize(("words", "metres"), [("ten", 0.254), ("twenty-six", 0.26), ("10 inches", 0.254), ("26 cm", 0.26)])
@@ -253,7 +292,7 @@ def test_who_can_eat_this_goes_by_the_oil_it_was_fried_in() -> None:
     """Chips fried before the fish carry nothing once both fries are out; before that, and after fish was fried, they may carry fish and wheat."""
     kit = Kit()
     t = kit.reach_first_fry()
-    assert [w for w in kit.say(t, "who can eat the chips") if "by the oil" in w] == ["Chips: fish by the oil and wheat by the oil."]
+    assert [w for w in kit.say(t, "who can eat the chips") if "oil" in w] == ["Chips: not for fish or wheat allergy, by the oil."]
     life = kit.state.pots["big-pot"].life
     run = kit.state.steps["chips-first-fry"]
     done = {**kit.state.steps}
@@ -262,10 +301,10 @@ def test_who_can_eat_this_goes_by_the_oil_it_was_fried_in() -> None:
     kit.state = replace(
         kit.state, steps=done, pots={"big-pot": replace(kit.state.pots["big-pot"], life=replace(life, allergens=frozenset({"fish"})))}
     )
-    assert [w for w in kit.say(t + 5, "who can eat the chips") if "by the oil" in w] == []
+    assert [w for w in kit.say(t + 5, "who can eat the chips") if "oil" in w] == []
     done["chips-second-fry"] = replace(done["chips-second-fry"], batches=(Batch(1, 10.0, 20.0, lifted_t=300.0, oil_allergens=frozenset({"fish"})),))
     kit.state = replace(kit.state, steps=done)
-    assert [w for w in kit.say(t + 10, "who can eat the chips") if "by the oil" in w] == ["Chips: fish by the oil."]
+    assert [w for w in kit.say(t + 10, "who can eat the chips") if "oil" in w] == ["Chips: not for fish allergy, by the oil."]
 
 
 def test_oil_of_unknown_past_is_said_so(tmp_path: Path) -> None:
@@ -276,6 +315,41 @@ def test_oil_of_unknown_past_is_said_so(tmp_path: Path) -> None:
     kit = Kit(str(path))
     kit.say(5, "yes")
     assert "The oil was used before; what touched it is not known." in kit.say(10, "who can eat the chips")
+
+
+# --- too much in the pot
+
+
+def test_a_batch_too_large_is_made_smaller_and_then_goes(tmp_path: Path) -> None:
+    """Frozen sticks: the hold says how much at most and why, what is left goes on in batches of that size, and the next drop goes."""
+    card = find_meal("fish-supper").read_text(encoding="utf-8")
+    cut = "        cut: potato sticks 10 mm\n        batches: 2\n"
+    path = tmp_path / "frozen.yaml"
+    path.write_text(
+        card.replace(cut, "        cut: frozen fries 10 mm\n        batches: 2\n        frozen: yes\n        food at: -18 C\n"), encoding="utf-8"
+    )
+    kit = Kit(str(path))
+    t = kit.reach_first_fry()
+    said = kit.say(t, "dropping the chips")
+    assert said[-2:] == ["Hold. One handful at most: the oil would get too cold.", "From here smaller: three batches left."]
+    fry = kit.state.meal.step("chips-first-fry").fry
+    assert fry is not None
+    assert fry.kg / fry.batches < 0.16
+    kit.say(t + 5, "oil is at three hundred and two")
+    assert kit.say(t + 8, "dropping the chips") == ["Go, 302."]
+    assert replay(kit.events) == kit.state
+
+
+def test_a_pot_that_is_told_too_full_is_said_at_once_and_cold(unmeasured: Kit) -> None:
+    """Five centimetres of oil in a pot of fifteen are over the third: while it is cold some can be taken out; yes, and it is at the third."""
+    kit = unmeasured
+    for t, words in ((5, "yes"), (10, "twenty-six centimetres"), (15, "fifteen centimetres"), (20, "five centimetres")):
+        kit.say(t, words)
+    assert kit.say(25, "large")[:2] == ["Good, the pot is known.", "Too much oil: 2.3 litres at most. Taken out?"]
+    assert kit.say(30, "how many can I drop")[0] == "Chips: none may go in now."
+    kit.say(40, "yes")
+    assert kit.state.pot_now("big-pot").oil_litres == pytest.approx(2.34, abs=0.1)
+    assert "full:big-pot" not in kit.state.alerts
 
 
 # --- topping up, too full
@@ -348,14 +422,17 @@ def test_no_thermometer_asks_for_bread_and_halves_what_is_left() -> None:
     assert {i: f.batches for i, f in now.items()} == {i: 2 * n for i, n in batches.items()}
     assert now["chips-first-fry"].kg / now["chips-first-fry"].batches == pytest.approx(0.11)
     said = kit.say(t + 10, "dropping the chips")
-    assert {"Hold. A bread cube first.", "Drop a one-inch bread cube: golden in two minutes?"} <= set(said)
-    assert kit.say(t + 70, "fifty five seconds")[:2] == ["By the bread about 358: a guess.", "Hold. Too hot by the bread. Burner down."]
+    assert {"Hold. A bread cube first.", "Drop a one-inch bread cube: golden in two and a half minutes?"} <= set(said)
+    said = kit.say(t + 70, "fifty five seconds")
+    assert said[:2] == ["By the bread about 358: a guess.", "Hold. Too hot by the bread. Burner off, about five minutes."]
+    assert kit.say(t + 75, "yes") == ["Burner off, noted."]
+    assert kit.say(t + 190, "dropping the chips")[-1] == "Hold. Too hot by the bread. About three minutes."
     assert kit.say(t + 200, "bread golden in two minutes")[:2] == ["By the bread about 307: a guess.", "Good enough to drop."]
     assert kit.say(t + 210, "dropping the chips")[-1] == "Go, by the bread: only a guess."
     assert not [x for x in kit.events if isinstance(x, e.Asked) and x.t > t and x.question.startswith("oil:")]
 
 
-@pytest.mark.parametrize(("words", "c"), [("yes", 148.9), ("no", 129.8), ("pale", 129.8), ("dark", 168.0), ("a hundred and ten seconds", 156.0)])
+@pytest.mark.parametrize(("words", "c"), [("yes", 148.9), ("no", 136.8), ("pale", 136.8), ("dark", 161.0), ("a hundred and ten seconds", 156.0)])
 def test_a_bread_cube_is_answered_in_any_way(words: str, c: float) -> None:
     """Golden in time, not yet, pale, dark, or after how long."""
     kit = Kit()
@@ -365,7 +442,7 @@ def test_a_bread_cube_is_answered_in_any_way(words: str, c: float) -> None:
     kit.say(t + 80, words)
     tried = [x for x in kit.events if isinstance(x, e.BreadTried)]
     assert len(tried) == 1
-    assert bread_c(tried[0].seconds) == pytest.approx(c, abs=9.0)
+    assert bread_c(tried[0].seconds) == pytest.approx(c, abs=1.0)
 
 
 def test_who_reads_the_oil_has_a_thermometer() -> None:
@@ -492,8 +569,8 @@ def test_the_signs_that_end_an_oil_are_asked(answer: str, says: str, keeps: bool
     kit = Kit()
     t = kit.reach_first_fry()
     assert kit.say(t, "dinner's up")[-1] == "Burner off?"
-    assert kit.say(t + 5, "burner off") == ["Burner off, noted.", "Oven off?"]
-    said = kit.say(t + 10, "yes")
+    said = kit.say(t + 5, "burner off")
+    assert said[0] == "Burner off, noted."
     assert said[-1] == "Did the oil smoke, keep its foam, darken or smell bad?"
     assert [w for w in said if w.startswith("Let it cool two hours")]
     assert kit.say(t + 20, answer)[0].startswith(says)
@@ -505,9 +582,9 @@ def test_the_signs_that_end_an_oil_are_asked(answer: str, says: str, keeps: bool
 
 
 def _dinner(kit: Kit, t: float) -> None:
-    """Dinner is up, burner and oven are off: the signs are asked for."""
-    for after, words in ((0.0, "dinner's up"), (5.0, "burner off"), (10.0, "yes")):
-        said = kit.say(t + after, words)
+    """Dinner is up, the burner is off: the signs are asked for."""
+    kit.say(t, "dinner's up")
+    said = kit.say(t + 5.0, "burner off")
     assert said[-1] == "Did the oil smoke, keep its foam, darken or smell bad?"
 
 

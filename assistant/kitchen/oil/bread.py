@@ -19,11 +19,20 @@ SIGMA_K = 8.0
 MARGIN_K = 10.0
 """A drop may go when the guess is within this of the set point, K: wider than a thermometer's margin, because the guess is."""
 
+ASK_UNDER_K = 4.0
+"""It is asked whether a cube is golden by the time it takes this far under the set point, K: rounding must not ask for hotter oil."""
+
+NOT_YET = 1.4
+"""A cube that is not golden by then is taken to need so many times as long as at the set point."""
+
 STALE_S = 180.0
 """An older cube says nothing, s."""
 
-WRONG_S = 45.0
-"""One that showed the oil too hot or too cold is tried again after this, s."""
+COOLS_S_K, WARMS_S_K = 20.0, 6.0
+"""How long oil takes to cool with the burner off, and to warm over a full one, s/K: two litres by the model, a weak burner."""
+
+SOONEST_S, LATEST_S = 45.0, 300.0
+"""When the next cube is tried after one that showed the oil too hot or too cold, s."""
 
 
 def bread_c(seconds: float) -> float:
@@ -33,6 +42,15 @@ def bread_c(seconds: float) -> float:
     (184, 178, 156)
     """
     return GOLDEN_C + DOUBLES_K * math.log2(GOLDEN_S / min(SLOWEST_S, max(FASTEST_S, seconds)))
+
+
+def again_s(over_k: float) -> float:
+    """How long after a cube that showed the oil so far over (or under: negative) its set point the next one is worth while, s.
+
+    >>> again_s(12.0), again_s(-20.0), again_s(60.0), again_s(-1.0)
+    (240.0, 120.0, 300.0, 45.0)
+    """
+    return min(LATEST_S, max(SOONEST_S, over_k * COOLS_S_K, -over_k * WARMS_S_K))
 
 
 def bread_s(oil_c: float) -> float:

@@ -7,12 +7,16 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from assistant.kitchen.oil.estimate import PotEstimate
+from assistant.kitchen.oil.runaway import WARN_C
 
 LEAD_S = 25.0
 """Said this long before it matters: a cook needs 10 to 15 s to reach the knob, and hot metal gives on what it holds (common practice)."""
 
 HAND_S = 60.0
 """The flame is not spoken of again so soon after it was touched, s."""
+
+GUESS_S = 180.0
+"""The same while the oil is known worse than a settled flame may drift, s."""
 
 AHEAD_S = 120.0
 """How far a settled flame is looked ahead, s."""
@@ -63,33 +67,39 @@ def flame_advice(
     drop_in_s: float | None = None,
     lift_in_s: float | None = None,
     done: bool = False,
+    unread: bool = False,
 ) -> Flame | None:
     """What to say about the flame at `t` for oil wanted at `set_c`; None while it is right, was just touched, or a thermostat does it. drop_in_s,
-    lift_in_s: when the next batch is meant to go in, and the one in the oil to come out; done: nothing more will be fried."""
+    lift_in_s: when the next batch is meant to go in, and the one in the oil to come out; done: nothing more will be fried;
+    unread: nobody can read the oil, so that it is turned down before it could be too hot, which would be an alarm."""
     now = estimate.predict(t)
     if done:
         return Flame.OFF if now.lit else None
     if now.vessel.thermostat_c is not None:
         return None
     soon, later = now.ahead(LEAD_S, lift_in_s), now.ahead(AHEAD_S, lift_in_s)
+    # who tries the oil with bread does not chase every guess: up only when it is surely too cold, down as ever, neither of them soon again
+    near, rest = max(SETTLED_K, now.sigma), HAND_S if now.sigma <= SETTLED_K else GUESS_S
     if not now.lit:
-        return Flame.FULL if now.oil_c < set_c - 2 * SETTLED_K else Flame.UP if soon < set_c else None
+        return Flame.FULL if now.oil_c < set_c - 2 * near else Flame.UP if soon < set_c else None
     touched = t - now.level_t
+    if unread and touched >= HAND_S and now.predict(t + HAND_S).upper95 >= WARN_C:
+        return Flame.DOWN if now.part > LOW_FLAME else Flame.OFF
     waits = drop_in_s is not None and drop_in_s <= LEAD_S
     if now.full:
         return Flame.DOWN if soon >= set_c + (SETTLED_K if waits else 0.0) else None
-    if later > set_c + 2 * SETTLED_K and soon > set_c + (SETTLED_K if waits else 0.0) and touched >= LEAD_S:
+    if later > set_c + 2 * near and soon > set_c + (SETTLED_K if waits else 0.0) and touched >= LEAD_S:
         return Flame.DOWN if now.part > LOW_FLAME else Flame.OFF
-    falls = now.batch is not None and lift_in_s is not None and lift_in_s >= AHEAD_S and later < set_c - 2 * SETTLED_K
+    falls = now.batch is not None and lift_in_s is not None and lift_in_s >= AHEAD_S and later < set_c - 2 * near
     if falls and now.burner(t, "full").ahead(AHEAD_S, lift_in_s) < set_c:
         return Flame.FULL  # batches are reckoned at full flame, and food in the oil asks for most at first
-    if touched < HAND_S:
+    if touched < rest:
         return None
-    if now.oil_c < set_c - 2 * SETTLED_K and soon < set_c - SETTLED_K:
+    if now.oil_c < set_c - 2 * near and soon < set_c - near:
         return Flame.FULL
     if drop_in_s is not None and drop_in_s <= HAND_S and soon < set_c + SETTLED_K / 2:
         return Flame.UP
-    if later < set_c - SETTLED_K:
+    if later < set_c - near:
         return Flame.UP
     return Flame.DOWN if later > set_c + SETTLED_K and now.part > LOW_FLAME else None
 

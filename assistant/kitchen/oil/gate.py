@@ -142,9 +142,10 @@ def check_drop(
     patted_dry: bool | None = None,
     smoke: bool = False,
     bread_s: float | None = None,
+    bread_age_s: float = 0.0,
 ) -> Verdict:
     """Whether a batch of `batch_kg` may go in at kitchen time `t`. estimate: None without a thermometer, when bread_s is how long a bread cube took
-    to turn golden; swell: this evening's; patted_dry: None when nobody said; smoke: smoke was reported and not taken back."""
+    to turn golden, bread_age_s ago; swell: this evening's; patted_dry: None when nobody said; smoke: smoke was reported and not taken back."""
     reasons: list[Reason] = []
     remind: list[Reason] = []
     now = None if estimate is None else estimate.predict(t)
@@ -159,7 +160,7 @@ def check_drop(
         reasons.append(Reason.ABOVE_MAX)
     if room is not None and not room.ok:
         reasons.append(Reason.HEADROOM)
-    temperature, wait = _bread(fry, bread_s) if now is None else _temperature(fry, now, t)
+    temperature, wait = _bread(fry, bread_s, bread_age_s) if now is None else _temperature(fry, now, t)
     reasons += temperature
     most = largest_now(fry, pot, now, life, risen, thermometer=now is not None)
     if most is not None and batch_kg > most.kg * 1.05 + 0.01:
@@ -178,11 +179,13 @@ def check_drop(
     return Verdict(decision, tuple(reasons), oil, sigma, fry.oil_c, wait, most, room, tuple(remind), guess=now is None)
 
 
-def _bread(fry: Fry, bread_s: float | None) -> tuple[list[Reason], float | None]:
+def _bread(fry: Fry, bread_s: float | None, age_s: float) -> tuple[list[Reason], float | None]:
     if bread_s is None:
         return [Reason.BREAD], None
     off = bread.bread_c(bread_s) - fry.oil_c
-    return ([Reason.HOT] if off > bread.MARGIN_K else [Reason.COLD] if off < -bread.MARGIN_K else []), None
+    if abs(off) <= bread.MARGIN_K:
+        return [], 0.0
+    return [Reason.HOT if off > 0.0 else Reason.COLD], max(0.0, bread.again_s(off) - age_s)
 
 
 def _temperature(fry: Fry, now: PotEstimate, t: float) -> tuple[list[Reason], float | None]:
