@@ -6,7 +6,7 @@ import pytest
 from obedient_cook import Cook
 from safety_lines import safety_lines
 
-from assistant.kitchen.cards import list_meals
+from assistant.kitchen.cards import find_meal, list_meals
 from assistant.kitchen.doneness import food_of, target
 from assistant.kitchen.meal import StepKind
 from assistant.session import events as e
@@ -130,6 +130,16 @@ def test_by_bread_alone_dinner_is_up(blind: Cook) -> None:
     assert [(step, round(off, 1)) for step, test, off in blind.drops if not test and not -20.0 < off < 20.0] == []
 
 
+def test_by_bread_the_evening_is_steady(blind: Cook) -> None:
+    """Nobody chases a guess: at most two cubes and three words on the flame a drop, and no alarm while the cook does what is said."""
+    gone = next(x.t for x in blind.events if isinstance(x, e.ThermometerMissing))
+    cubes = [x for x in blind.events if isinstance(x, e.BreadTried)]
+    flame = [x for x in blind.events if isinstance(x, e.FlameAdvised) and x.t >= gone]
+    assert len(cubes) <= 2 * len(blind.drops)
+    assert len(flame) <= 3 * len(blind.drops)
+    assert [x.id for x in blind.events if isinstance(x, e.AlertRaised) and x.id.startswith(("hot", "armed", "unattended"))] == []
+
+
 def test_the_evening_ends_with_a_burner_that_is_off_and_oil_that_is_cold(blind: Cook) -> None:
     """After the last lift the burner is called off; the clock on the oil runs on after dinner and is said when it ends, with how to keep it."""
     last = max(x.t for x in blind.events if isinstance(x, e.BatchLifted) and blind.state.meal.step(x.step).fry is not None)
@@ -153,6 +163,31 @@ def test_the_oil_is_asked_for_at_most_once_a_batch(cook: Cook) -> None:
             counts[-1] += 1
     assert counts
     assert max(counts) <= 1
+
+
+@pytest.fixture(scope="module")
+def fryer(tmp_path_factory: pytest.TempPathFactory) -> Cook:
+    """The fish supper in an electric fryer with marks, whose dial the cook sets as told."""
+    card = find_meal("fish-supper").read_text(encoding="utf-8")
+    for line in ("      width: 28 cm\n", "      height: 20 cm\n"):
+        card = card.replace(line, "")
+    path = tmp_path_factory.mktemp("cards") / "fryer-supper.yaml"
+    path.write_text(card.replace("oil: 2.2 litres", "oil: 3 litres").replace("heat: gas", "heat: fryer").replace("power: 3 kW", "power: 2 kW"))
+    found = Cook(str(path))
+    found.run()
+    return found
+
+
+def test_a_fryer_is_told_its_dial_and_nothing_of_a_flame(fryer: Cook) -> None:
+    """On with its first set point, then the dial for each dish that wants another; its marks instead of a third of the pot; no word on a flame, and
+    every drop within the card's band."""
+    said = [x.words for x in fryer.events if isinstance(x, e.Said)]
+    dial = [w for w in said if "fryer" in w and "et " in w]
+    assert dial == ["Switch the fryer on, set to 300.", "Set the fryer to 347.", "Set the fryer to 355."]
+    assert "Oil between the fryer's marks, never above." in said
+    assert [w for w in said if "lame" in w or w.startswith(("Turn the burner", "Burner to", "Burner up"))] == []
+    assert [(step, round(off, 1)) for step, test, off in fryer.drops if not test and not -3.8 < off < 9.3] == []
+    assert {i for i, run in fryer.state.steps.items() if run.status is not Status.DONE} == set()
 
 
 @pytest.fixture(scope="module", params=["fish-supper", "sunday-thighs"])

@@ -45,7 +45,6 @@ TROUBLE = """
 0:55:10 > no
 0:58:30 > chips out
 1:00:00 > oil is at three hundred
-1:00:30 > dropping chips
 1:00:50 > chips are in
 1:02:00 > it's foaming up
 1:02:20 > no
@@ -70,7 +69,6 @@ TROUBLE = """
 1:39:40 > done
 1:40:40 > we are out of lemon
 1:41:00 > oil is at three fifty five
-1:42:00 > dropping the fish
 1:42:30 > the fish is in
 1:48:30 > fish is out
 1:49:00 > core is at one thirty

@@ -47,6 +47,7 @@ def test_the_card_of_an_evening_passes_meals_check(name: str, tmp_path: Path) ->
     result = CliRunner().invoke(stovehand, ["meals", "check", str(path)])
     assert result.exit_code == 0
     assert "Nothing wrong" in result.output
+    assert ("A hint: over an open flame" in result.output) is ("heat: gas" in path.read_text(encoding="utf-8"))
 
 
 def test_learnt_times_are_drawn_towards_the_evening() -> None:

@@ -8,9 +8,9 @@ import pytest
 from planning_kit import POT, dish, fried, fry, meal, step
 
 from assistant.kitchen.cards import find_meal, read_card
-from assistant.kitchen.meal import Amount, Equipment, Hold, Ingredient, Meal, StepKind
+from assistant.kitchen.meal import OPEN_FLAME, Amount, Equipment, Heat, Hold, Ingredient, Meal, StepKind
 from assistant.kitchen.scale import scaled
-from assistant.kitchen.shopping import REFUSE, HaveError, Need, read_have, refuse, shopping
+from assistant.kitchen.shopping import REFUSE, SAFER, HaveError, Need, read_have, refuse, shopping
 
 
 def thing(name: str, bought: Amount, prepared: Amount | None = None) -> Ingredient:
@@ -121,6 +121,14 @@ def test_missing_thermometers_are_on_the_list() -> None:
     card = read_card(find_meal("sunday-thighs"))
     card = replace(card, equipment=replace(card.equipment, core_thermometer=False))
     assert "core thermometer" in {n.name for n in shopping(card).needs}
+
+
+@pytest.mark.parametrize("heat", list(Heat))
+def test_what_is_to_be_out_prefers_induction_to_a_flame(heat: Heat) -> None:
+    """A pot over an open flame has one line about what is safer, once; no other pot has."""
+    pots = (replace(POT, heat=heat), replace(POT, id="other", name="other pot", heat=heat))
+    out = shopping(meal(fried("chips"), equipment=Equipment(pots))).equipment
+    assert out.count(SAFER) == (1 if heat in OPEN_FLAME else 0)
 
 
 def test_quantities_grow_with_the_people() -> None:

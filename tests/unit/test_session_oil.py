@@ -640,6 +640,18 @@ def test_oil_ages_while_it_stands_hot() -> None:
     assert 0.0 < after.tpc - before.tpc < 0.3
 
 
+def test_at_the_lift_it_says_when_the_oil_is_back() -> None:
+    """With batches to come and two readings: how long the oil takes, by what this pot taught; after the last batch nothing of the kind."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "burner on full")
+    kit.say(t + 5, "oil is at three hundred")
+    kit.say(t + 6, "chips in")
+    kit.say(t + 150, "oil is at two eighty")
+    said = kit.say(t + 300, "chips out")
+    assert [w for w in said if w.startswith("Ready in about")]
+
+
 def test_between_two_lifts_one_reading_is_asked_for() -> None:
     """Whether the oil is ready, or that it is no longer sure: one question between a lift and the next drop."""
     cook = Kit()
