@@ -24,7 +24,7 @@ _WHOLE = re.compile(
     r"drop|lift|start|burner|timer|clock|oil|core|test batch|fresh oil|note|serve|everything|it|that|this|all|nothing|"
     r"yeah|yep|yup|sure|nope|correct|right|wrong|don't|hush|resume|pause|"
     r"small|medium|large|full|up|down|on|off|noon|midday|midnight|pale|greasy|oily|soft|soggy|dark|on ice|new oil|"
-    r"darker|black|sticky|thick|rancid|smell|"
+    r"gas|induction|fryer|electric fryer|darker|black|sticky|thick|rancid|smell|"
     r"(?:zero|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|seventeen|eighteen|nineteen|twenty|"
     r"thirty|forty|fifty|sixty|seventy|eighty|ninety|hundred)(?: (?:one|two|three|four|five|six|seven|eight|nine))?"
 )

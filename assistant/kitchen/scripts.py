@@ -289,7 +289,6 @@ _ADVICE: dict[str, tuple[str, ...]] = {
         "Large, deep, on face or hand, a child: call {ambulance}.",
         _NOW,
     ),
-    "leave": ("Never leave hot oil, not for a minute.", "If you must: burner off first, and children out with you."),
 }
 
 

@@ -265,7 +265,10 @@ def what_temp(turn: Turn, command: Command) -> None:
 
 
 def what_if(turn: Turn, command: Command) -> None:
-    """A danger asked about calmly: what its script would say, in short; nothing begins."""
+    """A danger asked about calmly: what its script would say, in short; nothing begins. Leaving hot oil is one without a script."""
+    if command.hazard == "leave":
+        turn.say_list((p.NEVER_LEAVE, p.OFF_BEFORE_LEAVING))
+        return
     turn.say_list(advice(command.hazard or "fire", turn.state.region))
 
 

@@ -165,6 +165,8 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
     elif kind == "flame" and how == "yes":
         pot_id, _, level = rest.rpartition(":")
         oil_told.burner(turn, Command(Intent.BURNER, level=level, words=command.words), pot_id)
+    elif kind == "unsure" and how == "no":
+        turn.ask(f"oil:{rest}", p.ask_oil(), (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
     elif kind == "armed" and how == "yes":
         danger.danger(turn, Command(Intent.FIRE, place="pan", words=command.words))
     elif kind == "off":

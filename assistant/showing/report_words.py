@@ -73,11 +73,11 @@ def oil_log(life: OilLife) -> str:
     """An oil's log in two or three sentences, the estimate of its age with its honest band.
 
     >>> oil_log(OilLife("canola", 2.0).evening().fry("cod", "fish", 1800.0, 180.0, frozenset({"wheat", "fish"})))
-    'Canola oil, 2 l: its first evening, 0.5 h hot. Polar compounds about 5.0 % (4.5 to 5.6, an estimate; old from 14, done at 22). In it: fish, wheat.'
+    'Canola oil, 2 l: first evening, 0.5 h hot. Polar compounds about 5.0 % (4.5 to 5.6, an estimate; old from 14, 22 ends it). In it: fish, wheat.'
     """
     least, most = life.band
-    used = "its first evening" if life.uses <= 1 else f"used on {life.uses} evenings"
-    age = f"about {life.tpc:.1f} % ({least:.1f} to {most:.1f}, an estimate; old from {WARN_TPC:.0f}, done at {DISCARD_TPC:.0f})"
+    used = "first evening" if life.uses <= 1 else f"used on {life.uses} evenings"
+    age = f"about {life.tpc:.1f} % ({least:.1f} to {most:.1f}, an estimate; old from {WARN_TPC:.0f}, {DISCARD_TPC:.0f} ends it)"
     touched = f" In it: {', '.join(sorted(life.allergens))}." if life.allergens else ""
     signs = f" It is done: {', '.join(sorted(life.signs))}." if life.signs else ""
     return f"{life.kind.capitalize()} oil, {life.litres:.3g} l: {used}, {life.hot_s / 3600:.1f} h hot. Polar compounds {age}.{touched}{signs}"

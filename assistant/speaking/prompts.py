@@ -635,6 +635,8 @@ QUALITY = {
 
 # --- in danger, besides the scripts
 
+NEVER_LEAVE = "Never leave hot oil, not for a minute."
+OFF_BEFORE_LEAVING = "If you must: burner off first, and children out with you."
 OUT_FIRST = "Safe first. Then cool water, twenty minutes."
 DANGER_FIRST = "Not yet. Safety first."
 STOP_COOLING = "Nobody hurt? Shall the cooling clock stop?"

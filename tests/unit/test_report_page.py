@@ -139,7 +139,7 @@ def contrast(one: str, other: str) -> float:
 def test_the_oils_log_is_on_the_page_with_its_band(read: str) -> None:
     """Kind, litres, hours hot, the estimate of its age with the band it is worth, and what touched it."""
     found = re.search(
-        r"Sunflower oil, [\d.]+\sl: its first evening, [\d.]+\sh hot\. Polar compounds about ([\d.]+) % \(([\d.]+) to ([\d.]+), an est", read
+        r"Sunflower oil, [\d.]+\sl: first evening, [\d.]+\sh hot\. Polar compounds about ([\d.]+) % \(([\d.]+) to ([\d.]+), an est", read
     )
     assert found is not None
     about, least, most = (float(x) for x in found.groups())

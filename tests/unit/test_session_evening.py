@@ -223,8 +223,9 @@ def test_an_absurd_oil_temperature_is_questioned_not_believed() -> None:
     t = kit.reach_first_fry()
     said = kit.do(t + 5, Command(Intent.OIL_TEMP, celsius=250.0))
     assert said == ["Oil at 482? Sure?"]
-    kit.say(t + 7, "no")
+    assert kit.say(t + 7, "no") == ["What is the oil at?"]
     assert kit.state.pots["big-pot"].oil_c == pytest.approx(148.9, abs=0.1)
+    kit.say(t + 8, "three hundred")
     kit.do(t + 9, Command(Intent.OIL_TEMP, celsius=250.0))
     assert "Heat off. Lid ready. No water. Any flame?" in kit.say(t + 11, "yes")
 

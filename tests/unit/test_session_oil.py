@@ -307,6 +307,22 @@ def test_who_can_eat_this_goes_by_the_oil_it_was_fried_in() -> None:
     assert [w for w in kit.say(t + 10, "who can eat the chips") if "oil" in w] == ["Chips: not for fish allergy, by the oil."]
 
 
+def test_oil_of_a_former_evening_brings_what_touched_it(tmp_path: Path) -> None:
+    """Prawns of last week are in the oil that is used again, and said for whatever is fried in it, not for the peas; fresh oil is free of them."""
+    text = find_meal("fish-supper").read_text(encoding="utf-8").replace("fresh oil: yes", "fresh oil: no")
+    path = tmp_path / "used.yaml"
+    path.write_text(text, encoding="utf-8")
+    oil = OilLife("sunflower", 2.2).evening().fry("prawns", "fish", 900.0, 180.0, frozenset({"shellfish"}), 0.3)
+    kit = Kit(str(path), before={"kept": (("big-pot", kept.write(kept.KeptPot(oil))),)})
+    kit.say(5, "yes")
+    said = kit.say(10, "who can eat the chips")
+    assert "shellfish" in " ".join(w for w in said if "by the oil" in w)
+    assert "The oil was used before; what touched it is not known." not in said
+    assert kit.say(12, "who can eat the peas") == ["Peas: not for milk allergy."]
+    kit.say(20, "fresh oil")
+    assert "shellfish" not in " ".join(kit.say(25, "who can eat the chips"))
+
+
 def test_oil_of_unknown_past_is_said_so(tmp_path: Path) -> None:
     """Oil used before this evening, of which nothing was kept, may hold anything: it is said."""
     text = find_meal("fish-supper").read_text(encoding="utf-8").replace("fresh oil: yes", "fresh oil: no")

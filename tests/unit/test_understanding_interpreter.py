@@ -205,6 +205,12 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("timer for ninety seconds", Intent.SET_CLOCK, {"seconds": 90}),
     ("clock for ten", Intent.SET_CLOCK, {"seconds": 600}),
     ("set a ten minute timer", Intent.SET_CLOCK, {"seconds": 600}),
+    ("set a clock", Intent.SET_CLOCK, {}),
+    ("set a timer for the chips", Intent.SET_CLOCK, {"item": "chips"}),
+    ("is it safe to leave the pot", Intent.WHAT_IF, {"hazard": "leave"}),
+    ("can I leave the oil alone for a minute", Intent.WHAT_IF, {"hazard": "leave"}),
+    ("it's on an induction hob", Intent.ANSWER, {"level": "induction"}),
+    ("an electric fryer", Intent.ANSWER, {"level": "fryer"}),
     ("cancel the clock on the chips", Intent.CANCEL_CLOCK, {"item": "chips"}),
     ("cancel the fish timer", Intent.CANCEL_CLOCK, {"item": "fish"}),
     ("the pan's on fire", Intent.FIRE, {"place": "pan"}),
@@ -293,7 +299,7 @@ def render(command: Command) -> str:
         case Intent.NOTE:
             return f"make a note {command.text}"
         case Intent.SET_CLOCK:
-            return f"set a clock for {seconds}" + (f" for {item}" if item else "")
+            return "set a clock" + (f" for {seconds}" if seconds else "") + (f" for {item}" if item else "")
         case Intent.CANCEL_CLOCK if item:
             return f"cancel the clock on {item}"
         case Intent.ANSWER:
@@ -327,6 +333,8 @@ def commands(draw: st.DrawFn) -> Command:
     wanted = {"metres"} if intent is Intent.ANSWER else set(must)
     if "item" in may and intent is not Intent.ANSWER and draw(st.booleans()):
         wanted.add("item")
+    if intent is Intent.SET_CLOCK and draw(st.booleans()):
+        wanted.add("seconds")
     if intent is Intent.FIRE:
         return Command(intent, place=draw(st.sampled_from([None, "pan", "oven"])))
     steps_too = intent in (Intent.BEGIN, Intent.DONE, Intent.DROP)
