@@ -22,6 +22,7 @@ OVEN_WARMS_K_MIN = 12.0  # 200 C in 15 min, common practice
 OVEN_COOLS_K_MIN = 5.0  # common practice
 TOSS_WITHIN_S = 30.0  # fried food is salted within half a minute of lifting, common practice
 OVEN_KEEP_C = 107.0  # on a rack in one layer in a 200 to 250 F oven, common practice
+KEPT_S = 120.0  # what waits for less is not worth a way to the oven
 STONE_S = 1800.0  # a stone or steel wants this much longer than the oven's air, common practice
 DAY_S = 86400.0
 AHEAD_BEGINS_S = -3600.0  # a session on an earlier day: from an hour before the time of serving to four hours after it

@@ -10,7 +10,7 @@ from assistant.kitchen.evening import EveningPlan, HoldOf, Item, PlanTask, Setti
 from assistant.kitchen.meal import Meal
 from assistant.kitchen.plan_build import Built
 from assistant.kitchen.plan_clock import minutes
-from assistant.kitchen.plan_figures import OVER_LIMIT_PRICE, unit_price
+from assistant.kitchen.plan_figures import KEPT_S, OVER_LIMIT_PRICE, unit_price
 from assistant.planning.problem import Plan, Problem
 from assistant.planning.shift import held_up_by, least_times, over_limits, slack
 
@@ -81,7 +81,7 @@ def lay_out(base: EveningPlan, problem: Problem, plan: Plan, unit_s: int) -> Eve
                 pieces=size.pieces if size else None,
             )
         )
-    tasks.sort(key=lambda t: (t.start_s, t.end_s, t.id))
+    tasks = sorted(_worth_the_oven(tasks), key=lambda t: (t.start_s, t.end_s, t.id))
     drops = [t.start_s for t in tasks if t.action == "drop"]
     serve = problem.by_id()["serve"]
     late = serve.wish is not None and serve.wish.late > 0 and plan.starts["serve"] > serve.wish.at
@@ -100,6 +100,13 @@ def lay_out(base: EveningPlan, problem: Problem, plan: Plan, unit_s: int) -> Eve
         because=held_up_by(problem, plan, "serve") if late else "",
         broken=tuple(broken(items, problem, plan, unit_s, unit_price(OVER_LIMIT_PRICE, base.grid_s))),
     )
+
+
+def _worth_the_oven(tasks: list[PlanTask]) -> list[PlanTask]:
+    """Without what waits too shortly for a way to the oven, and without the oven when nothing else is in it."""
+    used = [t for t in tasks if t.action != "keep" or t.end_s - t.start_s >= KEPT_S]
+    hot = any(t.action in ("bake", "keep") for t in used)
+    return [t for t in used if hot or t.id != "oven:light"]
 
 
 def waits(holds: tuple[HoldOf, ...], ends: Mapping[str, float]) -> tuple[Wait, ...]:

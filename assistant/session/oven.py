@@ -10,14 +10,13 @@ from collections.abc import Callable, Iterator
 from functools import partial
 
 from assistant.kitchen.meal import Keep, Step
+from assistant.kitchen.plan_figures import KEPT_S
 from assistant.session import events as e
 from assistant.session.state import State, Status
 from assistant.session.turn import Turn, spoken
 from assistant.speaking import prompts as p
 
 PREHEAT_S = 900.0
-KEPT_S = 120.0
-"""What waits for less is not worth a way to the oven."""
 OPEN = (Status.TODO, Status.RUNNING)
 
 
@@ -60,7 +59,7 @@ def _kept_from(state: State, step: Step) -> float | None:
     if step.hold is None or step.hold.keep is not Keep.OVEN or not state.meal.equipment.oven:
         return None
     if state.plan is not None:
-        kept = [t for t in state.plan.tasks if t.step == step.id and t.action == "keep" and t.end_s - t.start_s >= KEPT_S]
+        kept = [t for t in state.plan.tasks if t.step == step.id and t.action == "keep"]
         return state.plan.serve_s + kept[0].start_s if kept else None
     ends = {s: end for s, _, end in state.slots}
     done = ends.get(step.id, state.t)

@@ -18,8 +18,6 @@ SILENT = frozenset({"wait", "heat", "keep", "fry", "bake", "stove", "serve"})
 """What runs by itself: shown beside what the cook does, not as a line to do."""
 
 ANOTHER_SESSION_S = 6 * 3600.0
-KEPT_S = 120.0
-"""What waits for less is not worth a way to the oven."""
 
 _CALENDAR_NAMESPACE = "stovehand.local"
 
@@ -51,7 +49,7 @@ def rows(meal: Meal, plan: EveningPlan, units: str) -> list[Row]:
 
 def put_by(meal: Meal, plan: EveningPlan, task: PlanTask, units: str) -> str:
     """What is to be done at the beginning of something that then goes by itself: into the fridge, under water, into a warm oven; "" for nothing."""
-    if task.action == "keep" and task.end_s - task.start_s >= KEPT_S:
+    if task.action == "keep":
         batch = f", batch {task.batch}," if many(plan, task) else ""
         return f"{_upper(meal.dish(task.dish).name)}{batch} on a rack into the oven, {_warm(meal, task, units)}"
     if task.action != "wait":

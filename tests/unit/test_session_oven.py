@@ -46,6 +46,14 @@ def test_what_is_about_to_be_served_stays_out_of_it() -> None:
     assert CHIPS not in until_the_chips_are_salted(kit, SERVE - 60.0)
 
 
+def test_for_less_than_two_minutes_no_oven_is_lit() -> None:
+    """At the soonest time the chips come last: nobody lights an oven for them, in the plan or aloud."""
+    plan = plan_first(read_card(find_meal("fish-supper")), 2, None)
+    assert [t.id for t in plan.tasks if "oven" in t.id or t.action == "keep"] == []
+    assert "oven:light" in plan.starts  # the hands were kept free for it all the same
+    assert [words for words in Kit(plan=plan).wait(5000.0) if words.startswith("Oven to ")] == []
+
+
 def test_a_dish_left_out_lights_no_oven() -> None:
     """Without the chips nothing is to be kept warm."""
     kit = Kit(serve_t=SERVE, plan=plan_first(read_card(find_meal("fish-supper")), 2, SERVE))
