@@ -34,7 +34,7 @@ def skip(turn: Turn, command: Command) -> None:
         words = spoken(state, item).split()
         step = next((s for s in steps if s.id == item or words[-1] in s.name.split()), None)
         if step is None and steps:
-            turn.say(p.only_a_part(spoken(state, item), spoken(state, steps[0].dish)))
+            turn.say(p.only_a_part(spoken(state, steps[0].dish)))
         else:
             _ask_step(turn, step)
 

@@ -278,8 +278,8 @@ def leave_sure(name: str) -> str:
     return f"Leave out all of the {name}?"
 
 
-def only_a_part(name: str, dish: str) -> str:
-    return f"{upper(name)} is only a part of the {dish}."
+def only_a_part(dish: str) -> str:
+    return f"That is only a part of the {dish}."
 
 
 def skipped(name: str) -> str:

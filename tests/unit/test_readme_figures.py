@@ -38,6 +38,24 @@ def engine() -> list[str]:
     ]
 
 
+def planning() -> list[str]:
+    found = results("planning")
+    meals = found["meals"].values()
+    slips = [m["slips"] for m in meals]
+    seconds = ", ".join(f"{x['seconds']:.2f}" for x in found["growth"])
+    assert all(m["plan"]["optimal"] and m["plan"]["different_plans"] == 1 for m in meals)
+    rare = min(meals, key=lambda m: m["chance"]["before"])["chance"]
+    moved, broken, of = (sum(x[what] for x in slips) for what in ("serving_moved", "hard_limits_broken", "slips"))
+    middle, most, solver = (max(x[what] for x in slips) for what in ("first_answer_median_ms", "first_answer_p95_ms", "adopted_plan_p95_s"))
+    return [
+        f"each within {max(m['plan']['max_s'] for m in meals):.1f} s (load {found['load'][0]:.1f})",
+        f"{moved} of {of} move serving, {broken} break a hard limit",
+        f"first answer in {middle:.0f} ms in the middle and {most:.0f} in 95 of 100 (goal 20), the solver's in {solver:.2f} s",
+        f"{100 * rare['before']:.0f} % and {100 * rare['after']:.0f} %",
+        f"{seconds} s and {max(x['memory_mb'] for x in found['growth'])} MB",
+    ]
+
+
 def latency() -> list[str]:
     parts = results("latency")["parts_ms"]
     whole, danger = ([ms / 1000 for ms in parts[kind]["whole"]] for kind in ("commands", "danger"))
@@ -59,7 +77,7 @@ def korean() -> list[str]:
     return [f"{found['lines']['heard']} of {found['lines']['of']} chosen lines, {found['grammar']['heard']} of {found['grammar']['of']} sentences"]
 
 
-@pytest.mark.parametrize("figures", [engine, latency, recogniser, korean], ids=lambda f: f.__name__)
+@pytest.mark.parametrize("figures", [engine, planning, latency, recogniser, korean], ids=lambda f: f.__name__)
 def test_figures_are_the_measured_ones(figures: Any) -> None:
     """Each phrase with its figures, as rounded there, stands in the README."""
     text = " ".join(README.split())

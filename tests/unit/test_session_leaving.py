@@ -65,7 +65,7 @@ def test_a_component_goes_with_the_last_dish_that_needs_it() -> None:
     ("words", "said"),
     [
         ("skip the lemon", "Leave out lemon cut?"),
-        ("skip the butter", "Butter is only a part of the peas."),
+        ("skip the butter", "That is only a part of the peas."),
         ("skip the batter", "Leave out batter mix?"),
     ],
 )
