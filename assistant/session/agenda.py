@@ -96,8 +96,8 @@ def _do(act: Callable[..., None], *args: object) -> Callable[[Turn], None]:
 
 
 def _everyone(state: State) -> Iterator[Due]:
-    """Before the last step that cannot wait, whether everyone is there."""
-    if state.plan is not None and state.plan.ask_s is not None and "everyone" not in state.told:
+    """Before the last step that cannot wait, whether everyone is there; not of whoever said that some are late."""
+    if state.plan is not None and state.plan.ask_s is not None and "everyone" not in state.told and not state.second:
         fry = frying_next(state)
         left = sum(batches_left(state, s) for s in state.meal.steps() if s.fry is not None)
         # a cook who is ahead of the plan is asked before the last drop all the same

@@ -8,6 +8,7 @@ from kitchen_kit import Kit
 from assistant.kitchen.cards import find_meal, read_card
 from assistant.runtime import plan_first
 from assistant.session import events as e
+from assistant.session.agenda import agenda
 from assistant.session.evolve import replay
 from assistant.session.state import LATE, Status
 
@@ -34,6 +35,14 @@ def test_late_guests_are_said_in_one_sentence(words: str) -> None:
     assert second is not None
     assert (first.pieces, second.pieces) == (2, 2)
     assert replay(evening.events) == evening.state
+
+
+def test_whoever_said_that_some_are_late_is_not_asked_whether_everyone_is_there() -> None:
+    """Asked in an evening where nobody said anything; not after "two are late"."""
+    for words, asked in (("what's next", True), ("two are late", False)):
+        evening = kit()
+        evening.say(20.0, words)
+        assert ("everyone" in {due.key for due in agenda(evening.state)}) is asked
 
 
 def test_someone_is_asked_how_many() -> None:
