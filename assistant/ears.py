@@ -42,7 +42,8 @@ class Engines:
 def interpreter_for(meal: Meal, settings: Settings) -> Interpreter:
     """Everything that can be said about this meal, about what is left of others, food that is in none, and the room."""
     others = (Name(ALL, "thing", (ALL,)), Name("something-else", "thing", ("something else",)), Name(ROOM, "thing", (ROOM,)))
-    return Interpreter((*names(meal), *others), settings.units)
+    pots = meal.equipment.pots if len(meal.equipment.pots) > 1 else ()
+    return Interpreter((*names(meal), *others, *(Name(x.id, "pot", (x.name,)) for x in pots)), settings.units)
 
 
 def build_engines(

@@ -284,7 +284,7 @@ def at_altitude(meal: Meal, metres: float) -> Meal:
 
 @dataclass(frozen=True, slots=True)
 class Name:
-    """Something of this meal that can be said: id, what it is (`dish`, `step`, `thing`), and every way to say it, lower case words only."""
+    """Something of this meal that can be said: id, what it is (`dish`, `step`, `thing`, `pot`), and every way to say it, lower case words only."""
 
     id: str
     what: str

@@ -119,8 +119,8 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.LIFT: (frozenset(), frozenset({"item"})),
     Intent.MORE_TIME: (frozenset({"seconds"}), frozenset({"item"})),
     Intent.CORE: (frozenset({"celsius"}), frozenset({"item", "unit"})),
-    Intent.OIL_TEMP: (frozenset({"celsius"}), frozenset({"unit"})),
-    Intent.BURNER: (frozenset({"level"}), frozenset()),
+    Intent.OIL_TEMP: (frozenset({"celsius"}), frozenset({"item", "unit"})),
+    Intent.BURNER: (frozenset({"level"}), frozenset({"item"})),
     Intent.TOPPED_UP: (frozenset({"litres"}), frozenset()),
     Intent.BREAD: (frozenset({"seconds"}), frozenset()),
     Intent.PLACE: (frozenset({"item", "place"}), frozenset()),
@@ -146,7 +146,7 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
 class Command:
     """One understood sentence.
 
-    item: id of a dish, step, ingredient or clock of this meal, of other food that is put somewhere the name it was given; seconds: a duration, s;
+    item: id of a dish, step, ingredient, clock, pot of this meal, of other food that is put somewhere the name it was given; seconds: a duration, s;
     celsius: a temperature, C; unit: "F" or "C" when it was *said* (otherwise the cook's setting was used to convert); day_s: a clock time, s
     after midnight; litres, kilograms, metres: a quantity; count, number: a bare number (watts, when a power was asked for); place: counter,
     fridge, freezer, oven, rack, ice, pan, table, bin; level: on, full, up, down, off, small, medium, large, unknown (asked for, not known); look:

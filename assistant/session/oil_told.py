@@ -32,7 +32,7 @@ SAID_S = 8.0  # a smaller change of time is not worth a word
 def oil_temp(turn: Turn, command: Command) -> None:
     """A reading of the oil, questioned when it makes no sense."""
     assert command.celsius is not None
-    pot_id = pot_in_use(turn.state)
+    pot_id = command.item or pot_in_use(turn.state)
     pot = turn.state.pots.get(pot_id)
     if pot is None:
         turn.say(p.NOT_NOW)
@@ -89,7 +89,7 @@ def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
 def burner(turn: Turn, command: Command, of: str | None = None) -> None:
     """The burner was turned: the check first, if it was never spoken. of: the pot, when it was asked about by name."""
     assert command.level is not None
-    pot_id = of or pot_in_use(turn.state)
+    pot_id = of or command.item or pot_in_use(turn.state)
     if command.level != "off":
         if not may_relight(turn, command):
             return

@@ -104,7 +104,7 @@ class Interpreter:
         """The same grammar with any one to three words for a name: finds sentences that are right but for the name."""
         word = jsgf.Ref("free")
         any_words = jsgf.Tagged(jsgf.Sequence((word, jsgf.Maybe(jsgf.Sequence((word, jsgf.Maybe(word)))))), ("unknown",))
-        return Automaton(self._book, "sentence", self._fill(dict.fromkeys(("dish", "step", "thing", "item"), any_words)))
+        return Automaton(self._book, "sentence", self._fill({**_name_rules(()), **dict.fromkeys(("dish", "step", "thing", "item"), any_words)}))
 
     @cached_property
     def _vocabulary(self) -> frozenset[str]:
@@ -283,14 +283,14 @@ class Interpreter:
 
 
 def _name_rules(names: tuple[Name, ...]) -> Fill:
-    """The rules <dish>, <step>, <thing> and, all of them, <item>."""
+    """The rules <dish>, <step>, <thing> and, all of them, <item>; and <pot>, where a kitchen has several."""
     rules: dict[str, jsgf.Expansion] = {
         what: jsgf.Alternatives(
             tuple(jsgf.Tagged(jsgf.Token(said), (f"item={name.id}",)) for name in names if name.what == what for said in _said(name))
         )
-        for what in ("dish", "step", "thing")
+        for what in ("dish", "step", "thing", "pot")
     }
-    return {**rules, "item": jsgf.Alternatives(tuple(map(jsgf.Ref, rules)))}
+    return {**rules, "item": jsgf.Alternatives(tuple(map(jsgf.Ref, ("dish", "step", "thing"))))}
 
 
 def _said(name: Name) -> Iterator[str]:

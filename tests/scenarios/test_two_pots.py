@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from obedient_cook import Cook
 
@@ -22,7 +24,7 @@ SMALL = """    small pot:
 
 
 @pytest.fixture(scope="module")
-def cook(tmp_path_factory: pytest.TempPathFactory) -> Cook:
+def card(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A fish supper whose fish has a pot of its own."""
     head, tail = find_meal("fish-supper").read_text(encoding="utf-8").split("\ncomponents:\n")
     chips, fish = tail.split("      fish fry:\n")
@@ -30,7 +32,13 @@ def cook(tmp_path_factory: pytest.TempPathFactory) -> Cook:
     path.write_text(
         f"{head.rstrip()}\n{SMALL}\ncomponents:\n{chips}      fish fry:\n{fish.replace('pot: big pot', 'pot: small pot')}", encoding="utf-8"
     )
-    found = Cook(str(path), planned=True, serve_t=SERVE)
+    return path
+
+
+@pytest.fixture(scope="module")
+def cook(card: Path) -> Cook:
+    """An evening with it, by the plan."""
+    found = Cook(str(card), planned=True, serve_t=SERVE)
     found.run()
     return found
 

@@ -29,6 +29,8 @@ NAMES = (
     Name("potatoes", "thing", ("potatoes",)),
     Name("chicken", "thing", ("chicken",)),
     Name("coating", "thing", ("coating", "flour")),
+    Name("deep-pot", "pot", ("deep pot",)),
+    Name("wok", "pot", ("old wok",)),
 )
 EVENING = 17 * 3600.0
 KITCHEN = Interpreter(NAMES, "F")
@@ -161,7 +163,11 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("oil is at three fifty six", Intent.OIL_TEMP, {"celsius": 180}),
     ("oil's at 356 degrees", Intent.OIL_TEMP, {"celsius": 180}),
     ("the thermometer says 180 celsius", Intent.OIL_TEMP, {"celsius": 180, "unit": "C"}),
+    ("the old wok is at 356", Intent.OIL_TEMP, {"celsius": 180, "item": "wok"}),
+    ("oil in the deep pot 356", Intent.OIL_TEMP, {"celsius": 180, "item": "deep-pot"}),
     ("burner on", Intent.BURNER, {"level": "on"}),
+    ("heat under the deep pot down", Intent.BURNER, {"level": "down", "item": "deep-pot"}),
+    ("old wok off", Intent.BURNER, {"level": "off", "item": "wok"}),
     ("the burner is off", Intent.BURNER, {"level": "off"}),
     ("heat full", Intent.BURNER, {"level": "full"}),
     ("turned it down", Intent.BURNER, {"level": "down"}),
@@ -274,9 +280,9 @@ def render(command: Command) -> str:
         case Intent.CORE:
             return f"{item} core is {degrees}" if item else f"core is {degrees}"
         case Intent.OIL_TEMP:
-            return f"oil is at {degrees}"
+            return f"the {item} is at {degrees}" if item else f"oil is at {degrees}"
         case Intent.BURNER:
-            return f"burner {command.level}"
+            return f"{item} burner {command.level}" if item else f"burner {command.level}"
         case Intent.BREAD:
             return f"bread golden in {seconds}"
         case Intent.TOPPED_UP:
@@ -338,7 +344,8 @@ def commands(draw: st.DrawFn) -> Command:
     if intent is Intent.FIRE:
         return Command(intent, place=draw(st.sampled_from([None, "pan", "oven"])))
     steps_too = intent in (Intent.BEGIN, Intent.DONE, Intent.DROP)
-    names = [name.id for name in NAMES if steps_too or name.what != "step"]
+    pots = intent in (Intent.OIL_TEMP, Intent.BURNER)
+    names = [name.id for name in NAMES if (steps_too or name.what != "step") and (name.what == "pot") is pots]
     slots = {name: draw(st.sampled_from(names) if name == "item" else VALUES[name]) for name in sorted(wanted)}
     return Command(intent, **slots, unit="C" if "celsius" in slots else None)
 
