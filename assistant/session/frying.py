@@ -324,8 +324,8 @@ def _oil_after_lift(turn: Turn, pot_id: str) -> None:
     life, coming = turn.state.pots[pot_id].life, wanted_next(turn.state, pot_id)
     if coming is None or coming.fry is None:
         return
-    if words := oil_gate.ready_words(turn.state, pot_id, coming.fry.oil_c):
-        turn.say(words)
+    if seconds := oil_gate.ready_s(turn.state, pot_id, coming.fry.oil_c):
+        turn.say(p.oil_heats(heat_said(turn.state, coming), seconds))
     if life.runs_low and not turn.told(f"low:{pot_id}:{life.topped_up:g}"):
         turn.say(p.RUNS_LOW)
         turn.say_list(TOP_UP_RULES)

@@ -657,7 +657,7 @@ def test_oil_ages_while_it_stands_hot() -> None:
 
 
 def test_at_the_lift_it_says_when_the_oil_is_back() -> None:
-    """With batches to come and two readings: how long the oil takes, by what this pot taught; after the last batch nothing of the kind."""
+    """With batches to come and two readings: how long the oil takes, by what this pot taught."""
     kit = Kit()
     t = kit.reach_first_fry()
     kit.say(t, "burner on full")
@@ -665,7 +665,7 @@ def test_at_the_lift_it_says_when_the_oil_is_back() -> None:
     kit.say(t + 6, "chips in")
     kit.say(t + 150, "oil is at two eighty")
     said = kit.say(t + 300, "chips out")
-    assert [w for w in said if w.startswith("Ready in about")]
+    assert [w for w in said if w.startswith("Oil for chips: about ")]
 
 
 def test_between_two_lifts_one_reading_is_asked_for() -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from kitchen_kit import Kit
 
@@ -81,3 +83,14 @@ def test_the_armed_script_is_one_word_away(answer: str, burns: bool) -> None:
     assert (kit.state.script is not None and kit.state.script.name == "fire") is burns
     assert ("Heat off, if you can reach it safely." in said) is burns
     assert [x.question for x in kit.events if isinstance(x, e.Asked)].count("armed:big-pot") == 1
+
+
+def test_a_pot_that_nobody_measured_has_the_same_alarm() -> None:
+    """Without a size there is no estimate: the reading itself raises the alarm, a cooler one or the burner off ends it."""
+    kit, t = at_the_pot()
+    run = kit.state.pots["big-pot"]
+    kit.state = replace(kit.state, pots={"big-pot": replace(run, estimate=None, oil_c=None, read_t=None)})
+    assert kit.say(t + 10, "oil is at four twenty") == [NOW]
+    assert standing(kit) == ["hot-now"]
+    kit.say(t + 100, "oil is at three forty")
+    assert standing(kit) == []
