@@ -65,8 +65,9 @@ def _taught(run: PotRun) -> Learned | None:
     return run.estimate.learned() if run.estimate is not None and run.estimate.readings >= ENOUGH_READINGS else run.learned
 
 
-def _begun(meal: Meal, pot: Pot, t: float, learned: Learned | None = None) -> PotEstimate | None:
-    if pot.oil_litres is None or (pot.width_m is None and pot.heat is not Heat.FRYER):
+def _begun(meal: Meal, pot: Pot, t: float, learned: Learned | None = None, lit: bool = False) -> PotEstimate | None:
+    """The estimate of a pot; None while it may still be measured. lit: it no longer will be, so the model's usual oil stands for what nobody said."""
+    if not lit and (pot.oil_litres is None or (pot.width_m is None and pot.heat is not Heat.FRYER)):
         return None
     first = next((s.fry.oil_c for s in meal.steps() if s.fry is not None and s.fry.pot == pot.id), None)
     set_c = first if pot.heat is Heat.FRYER else None
@@ -118,6 +119,9 @@ def _after(state: State, pot_id: str, run: PotRun, event: e.Event) -> PotRun:
             kg = _batch_kg_in(state, pot_id)
             oil_c = None if estimate is None else estimate.predict(event.t).oil_c
             return replace(run, foam=run.foam.foamed(FoamUp(event.t, kg, run.life.litres, run.life.uses, oil_c)))
+    if estimate is None and isinstance(event, e.BurnerSet) and event.level != "off":
+        estimate = _begun(state.meal, state.pot_now(pot_id), event.t, _taught(run), lit=True)
+        run = replace(run, estimate=estimate)
     if estimate is None:
         return _life_after(state, run, event, None)
     match event:

@@ -18,7 +18,8 @@ from assistant.session.state import Question, State, Status
 from assistant.session.turn import Turn
 from assistant.speaking import prompts as p
 
-WAIT_S = 60.0
+WAIT_S = 120.0
+"""Whoever measures has to look for a ruler, s."""
 INCH_M = 0.0254
 MOST_INCHES = 20.0
 """A bare number above this is centimetres for everybody: nobody fries at home in a pot of 21 inches."""

@@ -179,6 +179,26 @@ def test_silence_is_not_asked_twice(unmeasured: Kit) -> None:
     assert len(asked) == len(set(asked)) == 4
 
 
+def test_a_pot_that_stays_unknown_is_reckoned_carefully_once_it_is_lit(unmeasured: Kit) -> None:
+    """Two litres and 1.0 kW stand for what nobody knows: nothing is claimed while it may still be measured; with the burner on there is an estimate,
+    no rule of headroom is claimed, and a batch that a weak burner could not hold is held."""
+    kit = unmeasured
+    kit.say(5, "yes")
+    for t in (10, 20, 30, 40):
+        assert kit.state.pots["big-pot"].estimate is None
+        kit.say(t, "I don't know")
+    kit.say(200, "burner on full")
+    estimate = kit.state.pots["big-pot"].estimate
+    assert estimate is not None
+    assert (estimate.vessel.oil_litres, estimate.vessel.power_w) == (2.0, 1000.0)
+    step = kit.state.meal.step("chips-first-fry")
+    found = largest(kit.state, step, after_test=True)
+    assert found is not None
+    assert step.fry is not None
+    assert found[0].kg <= 0.31
+    assert replay(kit.events) == kit.state
+
+
 def test_a_measured_pot_is_not_asked_for() -> None:
     """A card that has all sizes leads to no question about them."""
     kit = Kit()
