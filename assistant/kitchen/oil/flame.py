@@ -16,7 +16,7 @@ HAND_S = 60.0
 """The flame is not spoken of again so soon after it was touched, s."""
 
 GUESS_S = 180.0
-"""The same while the oil is known worse than a settled flame may drift, s."""
+"""The same where nobody can read the oil, s."""
 
 AHEAD_S = 120.0
 """How far a settled flame is looked ahead, s."""
@@ -79,7 +79,7 @@ def flame_advice(
         return None
     soon, later = now.ahead(LEAD_S, lift_in_s), now.ahead(AHEAD_S, lift_in_s)
     # who tries the oil with bread does not chase every guess: up only when it is surely too cold, down as ever, neither of them soon again
-    near, rest = max(SETTLED_K, now.sigma), HAND_S if now.sigma <= SETTLED_K else GUESS_S
+    near, rest = (max(SETTLED_K, now.sigma), GUESS_S) if unread else (SETTLED_K, HAND_S)
     if not now.lit:
         return Flame.FULL if now.oil_c < set_c - 2 * near else Flame.UP if soon < set_c else None
     touched = t - now.level_t
