@@ -83,8 +83,8 @@ def oil() -> list[str]:
     apart, front, start = found["apart"][low]["p95"], found["front"][low]["p95"], found["batch_cold_start_s"]
     return [
         f"the oil, {whole['pots']} simulated pots | within {whole['ready_in_s']['p95']:.0f} s in 95 of 100 |",
-        f"within 5 K in {100 * whole[low]['within_5']:.0f} of 100, {whole[low]['p95']:.1f} K in 95 (goal 5: not reached; {apart:.1f} where the pot is as the "
-        f"model has it, {front:.1f} where a front recedes into the food)",
+        f"within 5 K in {100 * whole[low]['within_5']:.0f} of 100, {whole[low]['p95']:.1f} K in 95 (goal 5: not reached; {apart:.1f} where "
+        f"the pot is as the model has it, {front:.1f} where a front recedes into the food)",
         f"{100 * whole['drops_outside_window_ungated']:.1f} % and {100 * whole['drops_outside_window_gated']:.1f} %; "
         f"false holds {100 * whole['false_holds']:.1f} %",
         f"`stovehand batch` from a cold start | {start['wall']:.2f} s by the clock, of the processor {start['processor']:.2f}",
