@@ -29,10 +29,15 @@ UNKNOWN_ROOM_L = 5.0
 SAID_S = 8.0  # a smaller change of time is not worth a word
 
 
+def _pot_named(state: State, command: Command) -> str:
+    """The pot that was named, "" for none."""
+    return command.item if command.item is not None and command.item in state.pots else ""
+
+
 def oil_temp(turn: Turn, command: Command) -> None:
     """A reading of the oil, questioned when it makes no sense."""
     assert command.celsius is not None
-    pot_id = command.item or pot_in_use(turn.state)
+    pot_id = _pot_named(turn.state, command) or pot_in_use(turn.state)
     pot = turn.state.pots.get(pot_id)
     if pot is None:
         turn.say(p.NOT_NOW)
@@ -89,7 +94,7 @@ def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
 def burner(turn: Turn, command: Command, of: str | None = None) -> None:
     """The burner was turned: the check first, if it was never spoken. of: the pot, when it was asked about by name."""
     assert command.level is not None
-    pot_id = of or command.item or pot_in_use(turn.state)
+    pot_id = of or _pot_named(turn.state, command) or pot_in_use(turn.state)
     if command.level != "off":
         if not may_relight(turn, command):
             return
