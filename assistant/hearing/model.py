@@ -1,9 +1,8 @@
 """Moonshine tiny-en: sound -> encoder states, tokens -> log-probabilities given those states. No grammar and no thresholds here.
 
-Rules: decoder and tokens come out of the installed `moonshine-voice` package, the encoder out of this one: the package's own, trained further to
-hear in a kitchen. All are checked by SHA-256 as they are read, so what was checked is what runs; nothing is downloaded. `Moonshine` holds two
-onnxruntime sessions and no state between calls; a `Sound` is one encoded stretch of sound, a `Cache` the decoder's memory of the tokens fed so
-far, one row a hypothesis. The decoder
+Rules: three files come out of the installed `moonshine-voice` package, a second encoder for rooms and noise out of this one; all are checked by
+SHA-256 as they are read, so what was checked is what runs; nothing is downloaded. `Moonshine` holds three onnxruntime sessions and no state between calls; a
+`Sound` is one stretch of sound encoded by either encoder, a `Cache` the decoder's memory of the tokens fed so far, one row a hypothesis. The decoder
 is quantised as it runs, by the largest value in the batch: scores of one sentence differ by up to 0.5 nats with its company, so nothing may rest on
 a finer difference.
 """
@@ -40,11 +39,11 @@ SHA256 = {
     "decoder_model_merged.ort": "cf524c4862d36e9e5ab032eddc73637efd822d70e868ac575cf1a46e1e4708a0",
     "tokenizer.bin": "6884b35fd6377d4c4d32336a0bc152f36b64d1e45b6503683cdc238250a8472d",
 }
-"""The files of moonshine-voice 0.1.0, assets/tiny-en (MIT licence). The first is where the encoder came from: benches compare with it."""
+"""The files of moonshine-voice 0.1.0, assets/tiny-en (MIT licence)."""
 
-ENCODER = Path(__file__).parent / "data" / "encoder.onnx"
-ENCODER_SHA256 = "f5174f6e0ccbdea1cc562ed825362862d529273b346cbd9203576935f708adcd"
-"""That encoder, trained further to hear in rooms and noise what it heard without (tests/benchmarks/training; MIT licence, as the original)."""
+ROOM_ENCODER = Path(__file__).parent / "data" / "encoder_room.onnx"
+ROOM_ENCODER_SHA256 = "def0cd22e0f43bf53e8c13c0f00b7156e3ac153ddd127ba3a681e496b1051177"
+"""The same encoder, trained further to hear in rooms and noise what it heard without (tests/benchmarks/training; MIT licence, as the original)."""
 
 Floats = NDArray[np.float32]
 Tokens = tuple[int, ...]
@@ -63,9 +62,9 @@ def read_checked(folder: Path, name: str) -> bytes:
     return _checked(folder / name, SHA256[name], "reinstall it with 'pip install --force-reinstall moonshine-voice==0.1.0'")
 
 
-def read_encoder() -> bytes:
-    """The encoder, out of this package; checked like the rest."""
-    return _checked(ENCODER, ENCODER_SHA256, "reinstall stovehand")
+def read_room_encoder() -> bytes:
+    """The encoder for rooms, out of this package; checked like the rest."""
+    return _checked(ROOM_ENCODER, ROOM_ENCODER_SHA256, "reinstall stovehand")
 
 
 def _checked(path: Path, sha256: str, way_out: str) -> bytes:
@@ -166,16 +165,15 @@ class Cache:
 
 
 class Moonshine:
-    """The model in onnxruntime. threads: how many cores it may use; one keeps the rest of the kitchen's computer free."""
+    """The model in onnxruntime: two encoders, one decoder. threads: how many cores it may use; one keeps the rest of the kitchen's computer free."""
 
-    def __init__(self, folder: Path | None = None, threads: int = 1, *, original: bool = False) -> None:
-        """original: hear by the encoder that ours was trained from. Raises `RecogniserError` when a file is missing or damaged. Takes about 0.4 s and
-        100 MB."""
+    def __init__(self, folder: Path | None = None, threads: int = 1) -> None:
+        """Raises `RecogniserError` when a file is missing or damaged. Takes about 0.4 s and 100 MB."""
         folder = installed_folder() if folder is None else folder
         self.tokenizer = Tokenizer(read_checked(folder, "tokenizer.bin"))
-        self._encoder = _session(read_checked(folder, "encoder_model.ort") if original else read_encoder(), threads)
-        self._masked = original
+        self._encoder = _session(read_checked(folder, "encoder_model.ort"), threads)
         self._decoder = _session(read_checked(folder, "decoder_model_merged.ort"), threads)
+        self._room_encoder = _session(read_room_encoder(), threads)
         self._past = [f"past_key_values.{n}.decoder.{k}" for n in range(LAYERS) for k in ("key", "value")]
         self._cross = [f"past_key_values.{n}.encoder.{k}" for n in range(LAYERS) for k in ("key", "value")]
 
@@ -183,15 +181,18 @@ class Moonshine:
     def _present(self) -> list[str]:
         return [n.replace("past_key_values", "present") for n in self._past]
 
-    def listen(self, samples: Samples) -> Sound:
-        """Encode a stretch of sound (16 kHz mono, `SHORTEST` to `LONGEST` samples) and feed the decoder its begin mark."""
+    def listen(self, samples: Samples, *, room: bool = False) -> Sound:
+        """Encode a stretch of sound (16 kHz mono, `SHORTEST` to `LONGEST` samples), by the encoder for rooms if it comes through one, and feed
+        the decoder its begin mark."""
         row = usable(samples)[None, :]
         if row.shape[1] < SHORTEST:
             raise ValueError(f"{row.shape[1]} samples are too few, {SHORTEST} are needed")
         if row.shape[1] > LONGEST:
             raise ValueError(f"{row.shape[1]} samples are too many, {LONGEST} can be decoded")
-        mask = {"attention_mask": np.ones(row.shape, dtype=np.int64)} if self._masked else {}
-        (states,) = self._encoder.run(None, {"input_values": row} | mask)
+        if room:
+            (states,) = self._room_encoder.run(None, {"input_values": row})
+        else:
+            (states,) = self._encoder.run(None, {"input_values": row, "attention_mask": np.ones(row.shape, dtype=np.int64)})
         empty = np.zeros((1, HEADS, 0, HEAD), dtype=np.float32)
         feed: dict[str, Any] = dict.fromkeys(self._past + self._cross, empty)
         feed |= _inputs(np.array([[BOS]], dtype=np.int64), states, cached=False)

@@ -1,4 +1,4 @@
-"""Recorded people, heard by the original encoder and by ours.
+"""Recorded people, heard by the original encoder, by the one for rooms, and by whichever the recogniser chooses.
 
 Synthetic voices rank recognisers; an encoder trained on them may drift away from people, which only people can show. Two sets, fetched through their
 own package indexes, kept in build/people and never committed:
@@ -33,6 +33,7 @@ import scipy.signal
 from figures import level, spread
 from kitchen_sounds import NOISES, PLACES, in_room
 
+from assistant.hearing.closeness import close
 from assistant.hearing.embedded import plain
 from assistant.hearing.model import Moonshine, Sound, seconds
 from assistant.hearing.recogniser import RATE, Samples
@@ -47,7 +48,7 @@ PROMPTS_DRAWN = 150
 SHORTEST_WORDS = 3
 """A piece with fewer words says too little to be told from others."""
 LEVELS: tuple[float | None, ...] = (None, 20.0, 10.0, 5.0, 0.0)
-EARS = ("original", "ours")
+EARS = ("original", "for rooms", "chosen")
 AS_RECORDED = "as recorded"
 COMMANDS = {"goforward": "go forward ten meters", "something": "go somewhere and do something"}
 
@@ -165,8 +166,8 @@ class Sentences:
 
 
 @cache
-def _model(ear: str) -> Moonshine:
-    return Moonshine(original=ear == "original")
+def _model() -> Moonshine:
+    return Moonshine()
 
 
 def written(model: Moonshine, sound: Sound, row: Samples) -> tuple[str, ...]:
@@ -178,8 +179,7 @@ def written(model: Moonshine, sound: Sound, row: Samples) -> tuple[str, ...]:
 def alone(piece: Piece) -> tuple[str, ...]:
     """In a worker: the original's words for the recording as it is."""
     row = edged(piece.sound)
-    model = _model("original")
-    return written(model, model.listen(row), row)
+    return written(_model(), _model().listen(row), row)
 
 
 def edged(sound: Samples) -> Samples:
@@ -187,9 +187,9 @@ def edged(sound: Samples) -> Samples:
     return np.pad(sound, int(0.3 * RATE))
 
 
-@lru_cache(maxsize=2)
-def _search(ear: str, sentences: tuple[tuple[str, ...], ...]) -> Search:
-    return Search(_model(ear), Sentences(sentences))
+@lru_cache(maxsize=1)
+def _search(sentences: tuple[tuple[str, ...], ...]) -> Search:
+    return Search(_model(), Sentences(sentences))
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,11 +204,11 @@ def hear(trial: Trial, sentences: tuple[tuple[str, ...], ...]) -> tuple[Trial, d
     """In a worker: what each ear hears."""
     row = in_room(trial.piece.sound, trial.place, trial.noise, trial.snr_db, trial.seed) if trial.place else edged(trial.piece.sound)
     by = {}
-    for ear in EARS:
-        sound = _model(ear).listen(row)
-        complete = _search(ear, sentences).find(sound).complete
-        by[ear] = Heard(written(_model(ear), sound, row), complete[0].words[0] if complete else ())
-    return trial, by
+    for ear in EARS[:2]:
+        sound = _model().listen(row, room=ear == "for rooms")
+        complete = _search(sentences).find(sound).complete
+        by[ear] = Heard(written(_model(), sound, row), complete[0].words[0] if complete else ())
+    return trial, by | {"chosen": by["original" if close(row) else "for rooms"]}
 
 
 def errors(wanted: Sequence[str], got: Sequence[str]) -> int:

@@ -166,7 +166,7 @@ def read_words() -> Callable[[Samples], list[str]]:
     from assistant.hearing.model import Moonshine, seconds
     from assistant.speaking.voices import resample
 
-    model = Moonshine(original=True)  # a loudspeaker's line is no voice in a kitchen, and the ear under test is not asked
+    model = Moonshine()
 
     def read(sound: Samples) -> list[str]:
         texts = []

@@ -24,12 +24,6 @@ def moonshine() -> Moonshine:
 
 
 @pytest.fixture(scope="module")
-def original() -> Moonshine:
-    """With the encoder that ours was trained from."""
-    return Moonshine(original=True)
-
-
-@pytest.fixture(scope="module")
 def spoken() -> dict[str, Samples]:
     """A few sentences by the one voice inside the voice package's wheel, 16 kHz."""
     voice = Hibari()
@@ -74,26 +68,26 @@ def test_a_missing_file_is_refused_with_one_sentence(tmp_path: Path) -> None:
         Moonshine(tmp_path)
 
 
-@pytest.mark.parametrize(("kept", "message"), [(100_000, r"encoder.onnx: damaged .*reinstall"), (None, r"encoder.onnx: cannot be read")])
-def test_our_encoder_is_checked_like_the_rest(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kept: int | None, message: str) -> None:
+@pytest.mark.parametrize(("kept", "message"), [(100_000, r"encoder_room.onnx: damaged .*reinstall"), (None, r"encoder_room.onnx: cannot be read")])
+def test_the_encoder_for_rooms_is_checked_like_the_rest(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kept: int | None, message: str) -> None:
     """Cut short or missing, it is never run: one sentence says which file and what to do."""
-    copy = tmp_path / "encoder.onnx"
+    copy = tmp_path / "encoder_room.onnx"
     if kept is not None:
-        copy.write_bytes(model_module.ENCODER.read_bytes()[:kept])
-    monkeypatch.setattr(model_module, "ENCODER", copy)
+        copy.write_bytes(model_module.ROOM_ENCODER.read_bytes()[:kept])
+    monkeypatch.setattr(model_module, "ROOM_ENCODER", copy)
     with pytest.raises(RecogniserError, match=message) as caught:
         Moonshine()
     assert "\n" not in str(caught.value)
 
 
-def test_our_encoder_hears_through_noise(moonshine: Moonshine, original: Moonshine, spoken: dict[str, Samples]) -> None:
-    """At 0 dB it supports the words that were said more than the one it was trained from, in each of the sentences; both give as many states."""
+def test_the_encoder_for_rooms_hears_through_noise(moonshine: Moonshine, spoken: dict[str, Samples]) -> None:
+    """At 0 dB it supports the words that were said more than the original does, in each of the sentences; both give as many states."""
     for sentence, samples in spoken.items():
         clear = at_level(samples)
         mixed = clear + kitchen_noise(clear.size / 16_000, 6, SPEECH_DB)
-        before, after = original.listen(mixed), moonshine.listen(mixed)
-        assert before.states.shape == after.states.shape
-        (logs,) = moonshine.force([before, after], [moonshine.tokenizer.encode(sentence)])
+        sounds = [moonshine.listen(mixed, room=room) for room in (False, True)]
+        assert sounds[0].states.shape == sounds[1].states.shape
+        (logs,) = moonshine.force(sounds, [moonshine.tokenizer.encode(sentence)])
         assert logs[1].sum() > logs[0].sum() + 1.0, sentence
 
 
@@ -152,17 +146,17 @@ def test_a_sentence_ends_where_it_was_ended(moonshine: Moonshine, spoken: dict[s
     assert half < -4.0
 
 
-def test_free_decoding_writes_what_the_models_own_library_writes(original: Moonshine, spoken: dict[str, Samples]) -> None:
-    """Outside check: what moonshine-voice's own C++ library writes for the same clean clips, by the encoder that it has. Without figures: "6" and
-    "six" are equally likely to the model, and the library cuts the clip by its own voice detector, which tips the scales."""
+def test_free_decoding_writes_what_the_models_own_library_writes(moonshine: Moonshine, spoken: dict[str, Samples]) -> None:
+    """Outside check: what moonshine-voice's own C++ library writes for the same clean clips. Without figures: "6" and "six" are equally likely
+    to the model, and the library cuts the clip by its own voice detector, which tips the scales."""
     from moonshine_voice import ModelArch, Transcriber
 
     library = Transcriber(str(installed_folder()), ModelArch.TINY)
     try:
         for samples in (samples for sentence, samples in spoken.items() if "six" not in sentence):
             lines = library.transcribe_without_streaming(samples.tolist(), 16_000).lines
-            tokens, _ = original.free(original.listen(samples), len(samples) / 16_000)
-            assert original.tokenizer.decode(tokens) == " ".join(line.text for line in lines)
+            tokens, _ = moonshine.free(moonshine.listen(samples), len(samples) / 16_000)
+            assert moonshine.tokenizer.decode(tokens) == " ".join(line.text for line in lines)
     finally:
         library.close()
 

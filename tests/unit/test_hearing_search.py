@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from assistant.hearing.embedded import Embedded, Gates, plain
 from assistant.hearing.model import EOS, Moonshine, Sound, Tokenizer, installed_folder, log_softmax, read_checked
+from assistant.hearing.noise import SPEECH_DB, at_level, kitchen_noise
 from assistant.hearing.recogniser import RATE, Samples
 from assistant.hearing.search import FAINT_END, Lexicon, Search
 from assistant.kitchen.meal import Name
@@ -300,6 +301,27 @@ def test_noise_is_not_believed(ear: Embedded, kind: str) -> None:
         "hum": 0.1 * np.sin(2 * np.pi * 50 * t),
     }[kind].astype(np.float32)
     assert not ear.recognise(sound).sure
+
+
+def test_the_encoder_is_chosen_by_where_the_cook_stands(moonshine: Moonshine, say: Say, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Close and quiet speech is the original's, speech in noise the other's, each against what it makes itself of stock noise; words come through."""
+    ear = Embedded(moonshine, SmallGraph(ALL), meaning=spoken)
+    speech, asked = at_level(say("How many batches are left?")), list[bool]()
+    listen = moonshine.listen
+
+    def spy(samples: Samples, *, room: bool = False) -> Sound:
+        asked.append(room)
+        return listen(samples, room=room)
+
+    monkeypatch.setattr(moonshine, "listen", spy)
+    quiet = np.pad(speech, RATE // 4)
+    noisy = quiet + kitchen_noise(quiet.size / RATE, 3, SPEECH_DB - 5.0)
+    for samples in (quiet, noisy):
+        assert ear.recognise(samples).words == "how many batches are left"
+    assert asked == [False, True]
+    same = [(tokens, null) for (room, tokens), null in ear._null.items() if not room and (True, tokens) in ear._null]
+    assert same
+    assert all(null != ear._null[True, tokens] for tokens, null in same)
 
 
 @pytest.mark.clips

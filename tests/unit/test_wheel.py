@@ -21,7 +21,7 @@ def test_the_wheel_holds_what_a_cook_needs(tmp_path: Path) -> None:
         "assistant/kitchen/meals/fish-supper.yaml",
         "assistant/kitchen/card_template.yaml",
         "assistant/hearing/data/LICENSE",
-        "assistant/hearing/data/encoder.onnx",
+        "assistant/hearing/data/encoder_room.onnx",
         "assistant/showing/page/page.js",
         "assistant/_demo/lines.txt",
         "assistant/py.typed",
