@@ -1,10 +1,10 @@
 """Moonshine tiny-en: sound -> encoder states, tokens -> log-probabilities given those states. No grammar and no thresholds here.
 
 Rules: three files come out of the installed `moonshine-voice` package, a second encoder for rooms and noise out of this one; all are checked by
-SHA-256 as they are read, so what was checked is what runs; nothing is downloaded. `Moonshine` holds three onnxruntime sessions and no state between calls; a
-`Sound` is one stretch of sound encoded by either encoder, a `Cache` the decoder's memory of the tokens fed so far, one row a hypothesis. The decoder
-is quantised as it runs, by the largest value in the batch: scores of one sentence differ by up to 0.5 nats with its company, so nothing may rest on
-a finer difference.
+SHA-256 as they are read, so what was checked is what runs; nothing is downloaded. `Moonshine` holds three onnxruntime sessions and no state between
+calls; a `Sound` is one stretch of sound encoded by either encoder, a `Cache` the decoder's memory of the tokens fed so far, one row a hypothesis. The
+decoder is quantised as it runs, by the largest value in the batch: scores of one sentence differ by up to 0.5 nats with its company, so nothing may
+rest on a finer difference.
 """
 
 from __future__ import annotations
