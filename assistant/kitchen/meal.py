@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 _COATING = re.compile(r"flour|crumbs?|starch|panko|batter|semolina|meal\b")
@@ -250,11 +250,14 @@ class Meal:
     dishes: tuple[Dish, ...]
     equipment: Equipment
     file: str = ""
+    all_steps: tuple[Step, ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "all_steps", tuple(step for dish in self.dishes for step in dish.steps))
 
     def steps(self) -> Iterator[Step]:
         """Every step, in the order of the card."""
-        for dish in self.dishes:
-            yield from dish.steps
+        return iter(self.all_steps)
 
     def step(self, step_id: str) -> Step:
         """The step with this id; KeyError when there is none."""

@@ -227,6 +227,10 @@ class State:
     before: State | None = None
     before_t: float = 0.0
     ended: bool = False
+    starts: dict[str, float] = field(init=False, repr=False, compare=False)  # of slots, looked up some hundred times a decision
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "starts", {step: start for step, start, _ in reversed(self.slots)})
 
     def run(self, step: str) -> StepRun:
         """How this step goes; KeyError when the meal has none such."""
@@ -257,10 +261,7 @@ class State:
         """When the order wants this step begun, kitchen time, s."""
         if step in self.second:
             return self.wave_t + self.second[step]
-        for s, start, _ in self.slots:
-            if s == step:
-                return start
-        return self.t
+        return self.starts.get(step, self.t)
 
     def light_at(self, what: str) -> float | None:
         """When the plan wants a pot or the oven lit, kitchen time; None without a plan for it."""

@@ -171,7 +171,11 @@ def frying_next(state: State, item: str | None = None) -> Step | None:
         if s.fry is not None and state.steps[s.id].status is Status.RUNNING and state.steps[s.id].current is None and matches(state, s, item)
     ]
     taken = {s.fry.pot for s, _ in state.in_heat() if s.fry is not None and batches_left(state, s) > 0} if item is None else set()
-    waiting = [s for s in open_steps(state) if s.fry is not None and s.fry.pot not in taken and matches(state, s, item)]
+    waiting = [
+        s
+        for s in state.meal.steps()
+        if s.fry is not None and state.steps[s.id].status is Status.TODO and state.ready(s) and s.fry.pot not in taken and matches(state, s, item)
+    ]
     for found in (under_way, waiting):
         if found:
             return min(found, key=lambda s: state.start_of(s.id))

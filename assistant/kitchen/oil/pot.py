@@ -16,6 +16,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from assistant.kitchen.meal import Heat, Pot
 from assistant.kitchen.oil.foods import Cut
@@ -303,6 +304,7 @@ def lowest(
     return low
 
 
+@lru_cache(maxsize=256)
 def heat_seconds(vessel: Vessel, from_c: float, to_c: float, most_s: float = 6 * 3600.0) -> float:
     """Seconds to bring the oil from one temperature to another with nothing in it: full flame up, no flame down. `most_s` when it takes longer or
     cannot be reached.
