@@ -39,3 +39,25 @@ def _own_folders(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
 def bundled() -> Callable[[str], Meal]:
     """Reads a meal that comes with the program."""
     return lambda name: read_card(find_meal(name))
+
+
+SMALL_POT = """    small pot:
+      width: 22 cm
+      height: 16 cm
+      oil: 1.5 litres
+      oil kind: peanut
+      heat: gas
+      power: 2 kW
+      fresh oil: yes
+"""
+
+
+@pytest.fixture(scope="session")
+def two_pots(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The card of a fish supper whose fish has a pot of its own."""
+    head, tail = find_meal("fish-supper").read_text(encoding="utf-8").split("\ncomponents:\n")
+    chips, fish = tail.split("      fish fry:\n")
+    fish = fish.replace("pot: big pot", "pot: small pot")
+    path = tmp_path_factory.mktemp("cards") / "two-pots.yaml"
+    path.write_text(f"{head.rstrip()}\n{SMALL_POT}\ncomponents:\n{chips}      fish fry:\n{fish}", encoding="utf-8")
+    return path

@@ -190,9 +190,8 @@ def follow(turn: Turn, facts_before: int) -> None:
 
 def _moves(state: State, slots: tuple[tuple[str, float, float], ...]) -> list[tuple[str, float, float]]:
     """(step, its new start, by how much that moves it) of all that has not begun and was in the order before."""
-    starts = {step: start for step, start, _ in state.slots}
-    todo = [(step, start) for step, start, _ in slots if state.steps[step].status is Status.TODO and step in starts]
-    return [(step, start, start - starts[step]) for step, start in todo]
+    todo = [(step, start) for step, start, _ in slots if state.steps[step].status is Status.TODO and step in state.starts]
+    return [(step, start, start - state.starts[step]) for step, start in todo]
 
 
 def words_of(state: State, slots: tuple[tuple[str, float, float], ...]) -> str:

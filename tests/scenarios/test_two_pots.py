@@ -7,38 +7,16 @@ from pathlib import Path
 import pytest
 from obedient_cook import Cook
 
-from assistant.kitchen.cards import find_meal
 from assistant.session import events as e
 from assistant.session.state import Status
 
 SERVE = 2 * 3600.0
-SMALL = """    small pot:
-      width: 22 cm
-      height: 16 cm
-      oil: 1.5 litres
-      oil kind: peanut
-      heat: gas
-      power: 2 kW
-      fresh oil: yes
-"""
 
 
 @pytest.fixture(scope="module")
-def card(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A fish supper whose fish has a pot of its own."""
-    head, tail = find_meal("fish-supper").read_text(encoding="utf-8").split("\ncomponents:\n")
-    chips, fish = tail.split("      fish fry:\n")
-    path = tmp_path_factory.mktemp("cards") / "two-pots.yaml"
-    path.write_text(
-        f"{head.rstrip()}\n{SMALL}\ncomponents:\n{chips}      fish fry:\n{fish.replace('pot: big pot', 'pot: small pot')}", encoding="utf-8"
-    )
-    return path
-
-
-@pytest.fixture(scope="module")
-def cook(card: Path) -> Cook:
+def cook(two_pots: Path) -> Cook:
     """An evening with it, by the plan."""
-    found = Cook(str(card), planned=True, serve_t=SERVE)
+    found = Cook(str(two_pots), planned=True, serve_t=SERVE)
     found.run()
     return found
 

@@ -7,28 +7,13 @@ from pathlib import Path
 import pytest
 from kitchen_kit import Kit
 
-from assistant.kitchen.cards import find_meal
 from assistant.session.evolve import replay
-
-SMALL = """    small pot:
-      width: 22 cm
-      height: 16 cm
-      oil: 1.5 litres
-      oil kind: peanut
-      heat: gas
-      power: 2 kW
-      fresh oil: yes
-"""
 
 
 @pytest.fixture
-def kit(tmp_path: Path) -> Kit:
+def kit(two_pots: Path) -> Kit:
     """A fish supper whose fish has a pot of its own, the time of day settled."""
-    head, tail = find_meal("fish-supper").read_text(encoding="utf-8").split("\ncomponents:\n")
-    chips, fish = tail.split("      fish fry:\n")
-    fish = fish.replace("pot: big pot", "pot: small pot")
-    (tmp_path / "two.yaml").write_text(f"{head.rstrip()}\n{SMALL}\ncomponents:\n{chips}      fish fry:\n{fish}", encoding="utf-8")
-    found = Kit(meal=str(tmp_path / "two.yaml"))
+    found = Kit(meal=str(two_pots))
     found.say(5.0, "yes")
     return found
 
