@@ -8,7 +8,7 @@ cook types.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -17,6 +17,7 @@ from assistant.session.commands import DANGER, Intent
 from assistant.session.food import ROOM
 from assistant.session.leftovers import ALL
 from assistant.settings import Settings
+from assistant.understanding.expecting import Moment
 from assistant.understanding.interpreter import Interpreter
 
 if TYPE_CHECKING:
@@ -51,9 +52,9 @@ def build_engines(
     meal: Meal,
     settings: Settings,
     kitchen: KitchenEar | None = None,
-    accepts: Callable[[], Collection[Intent]] = tuple,
+    moment: Callable[[], Moment] = Moment,
 ) -> Engines:
-    """The recognisers for this meal, and this kitchen if it is known; accepts: what the open question takes now. NoEarError when nothing can hear."""
+    """The recognisers for this meal, and this kitchen if it is known; moment: what is going on now. NoEarError when nothing can hear."""
     from assistant.hearing.recogniser import RecogniserError
 
     vosk, wrong = None, ""
@@ -62,7 +63,7 @@ def build_engines(
     except RecogniserError as error:
         wrong = f"{error} "
     try:
-        embedded, danger = _embedded(interpreter, meal, accepts)
+        embedded, danger = _embedded(interpreter, meal, moment)
     except (RecogniserError, ImportError) as error:
         if vosk is None:
             raise NoEarError(f"{wrong}Nothing can hear on this computer: {error} Please type.") from None
@@ -89,13 +90,13 @@ def _vosk(interpreter: Interpreter) -> VoskEar | None:
     return VoskEar(folder, phrases_of(interpreter.automaton), interpreter.complete, lambda words: is_danger(interpreter, words))
 
 
-def _embedded(interpreter: Interpreter, meal: Meal, accepts: Callable[[], Collection[Intent]]) -> tuple[Recogniser, Recogniser]:
+def _embedded(interpreter: Interpreter, meal: Meal, moment: Callable[[], Moment]) -> tuple[Recogniser, Recogniser]:
     from assistant.hearing.embedded import Embedded
     from assistant.hearing.model import Moonshine
 
     model = Moonshine()
     said = names(meal)
-    return Embedded.for_session(model, interpreter, said, accepts=accepts), Embedded.for_session(model, interpreter, said, danger_only=True)
+    return Embedded.for_session(model, interpreter, said, moment=moment), Embedded.for_session(model, interpreter, said, danger_only=True)
 
 
 def is_danger(interpreter: Interpreter, words: str) -> bool:

@@ -293,10 +293,11 @@ class Kitchen:
         from assistant.hearing.kitchen_ear import read_kitchen
         from assistant.hearing.listener import Listener
         from assistant.hearing.microphone import Microphone
+        from assistant.understander import moments
 
         try:
             kitchen = read_kitchen(data_folder())
-            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings, kitchen, self._accepts)
+            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings, kitchen, moments(self.evening))
         except NoEarError as error:
             self._show(str(error))
             return
@@ -319,10 +320,11 @@ class Kitchen:
         from assistant.hearing.kitchen_ear import read_kitchen
         from assistant.hearing.sources import FileSource
         from assistant.rehearsal import let_time_pass
+        from assistant.understander import moments
 
         try:
             kitchen = read_kitchen(data_folder())
-            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings, kitchen, self._accepts)
+            engines = build_engines(self._understander.interpreter, self.evening.state.meal, settings, kitchen, moments(self.evening))
         except NoEarError as error:
             self._show(str(error))
             self.inbox.put(Closed())
@@ -334,12 +336,6 @@ class Kitchen:
             let_time_pass(self.evening, clock, began + float(getattr(heard, "end_s", 0.0)))
             self.take(heard)
         self.inbox.put(Closed())
-
-    def _accepts(self) -> frozenset[Intent]:
-        """What the open questions take; asked by the ear, in its own thread."""
-        from assistant.understander import accepted
-
-        return accepted(self.evening.state)
 
     def close(self) -> bool:
         """Let what is being said be said, stop the ports; whether the evening is over (all its steps done)."""

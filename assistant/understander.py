@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from assistant.evening import Evening
 from assistant.session.commands import Command, Intent, Reject
-from assistant.session.state import State
+from assistant.session.state import State, Status
 from assistant.settings import Settings
+from assistant.understanding.expecting import Moment, cooked_or_not
 from assistant.understanding.gate import Ear as EarState
 from assistant.understanding.gate import admit
 from assistant.understanding.interpreter import Interpreter, Reading
@@ -19,6 +21,20 @@ if TYPE_CHECKING:
 def accepted(state: State) -> frozenset[Intent]:
     """What the open questions take."""
     return frozenset(Intent(a) for q in state.questions for a in q.accepts)
+
+
+def moments(evening: Evening) -> Callable[[], Moment]:
+    """What is going on in this evening, whenever it is asked (the ear does so in its own thread)."""
+    raw, uncooked = cooked_or_not(evening.state.meal)
+
+    def now() -> Moment:
+        state = evening.state
+        running = any(run.status is Status.RUNNING for run in state.steps.values())
+        (pot,) = state.pots.values() if len(state.pots) == 1 else (None,)
+        oil_c = pot.estimate.oil_c if pot is not None and pot.estimate is not None and pot.read_t is not None else None
+        return Moment(accepted(state), raw, uncooked, bool(state.in_heat()), running or bool(state.clocks), oil_c)
+
+    return now
 
 
 class Understander:

@@ -11,8 +11,8 @@ Rules:
   its own (slot): a dish that is not on the list is otherwise taken for one that is. What is not believed is handed on all the same, unsure, with the
   score that speaks most against it.
 - A danger is believed on a weight of its own, also when a sentence that reports none is a little likelier: a miss costs more than a false alarm.
-- What is likely now (`expecting`) and which meanings are alike (to a question about a temperature "three forty" and "340" are) follow the open
-  question; nothing else of the evening is known here.
+- What is likely now (`expecting`) and which meanings are alike (to a question about a temperature "three forty" and "340" are) follow the moment;
+  nothing else of the evening is known here.
 - The likelihood ratio against the free decode is no gate: in noise the free decode invents long text.
 - Nothing raises on sound: silence, not-a-number, a click and an hour each give an unsure utterance.
 
@@ -37,7 +37,7 @@ from assistant.hearing.search import Found, Heard, Opening, Search, WordGraph
 from assistant.hearing.utterance import Scores, Utterance
 from assistant.kitchen.meal import Name
 from assistant.session.commands import DANGER, Command, Intent
-from assistant.understanding.expecting import expected
+from assistant.understanding.expecting import Moment, expected
 from assistant.understanding.interpreter import Interpreter
 
 NAME_CREDIT = 7.5
@@ -138,11 +138,11 @@ class Embedded:
         names: Iterable[Name],
         *,
         danger_only: bool = False,
-        accepts: Callable[[], Collection[Intent]] = tuple,
+        moment: Callable[[], Moment] = Moment,
         gates: Gates = Gates(),
     ) -> Embedded:
         """The recogniser of one session. names: of this meal (`kitchen.meal.names`); danger_only: hears nothing but danger words, in the middle
-        of speech; accepts: what the open question takes at this moment."""
+        of speech; moment: what is going on when it is asked."""
         said = {name.id: frozenset(word for way in name.said for word in way.split()) for name in names}
 
         @lru_cache(maxsize=1_000)
@@ -150,7 +150,7 @@ class Embedded:
             return interpreter.interpret(words).meanings()
 
         def meaning(words: str) -> Hashable:
-            if not _TEMPERATURES.isdisjoint(accepts()):
+            if not _TEMPERATURES.isdisjoint(moment().accepts):
                 read = next((c.celsius for c in commands(words) if c.intent is Intent.ANSWER and c.celsius is not None), None)
                 if read is not None:
                     return round(read, 2)
@@ -167,7 +167,7 @@ class Embedded:
             danger=lambda words: any(c.intent in DANGER and c.intent is not Intent.FALSE_ALARM for c in commands(words)),
             named=lambda words: frozenset[str]().union(*(said.get(c.item or "", ()) for c in commands(words))),
             opposite=opposite,
-            prior=lambda words: expected(commands(words), accepts()),
+            prior=lambda words: expected(commands(words), moment()),
             gates=replace(gates, danger=gates.shouted) if danger_only else gates,
         )
 

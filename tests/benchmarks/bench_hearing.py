@@ -62,6 +62,7 @@ from assistant.hearing.utterance import Utterance
 from assistant.kitchen.cards import find_meal, read_card
 from assistant.kitchen.meal import names
 from assistant.session.commands import DANGER, Command, Intent
+from assistant.understanding.expecting import Moment, cooked_or_not
 from assistant.understanding.gate import Ear, admit
 from assistant.understanding.interpreter import Interpreter
 
@@ -128,11 +129,12 @@ class Bench:
     """The ear over one meal."""
 
     def __init__(self, meal: str = MEAL, gates: Gates | None = None) -> None:
-        said = names(read_card(find_meal(meal)))
+        card = read_card(find_meal(meal))
+        said, cooked = names(card), cooked_or_not(card)
         self.interpreter = Interpreter(said, "F")
         self.accepts: frozenset[Intent] = frozenset()
         model = Moonshine()
-        self.ear = Embedded.for_session(model, self.interpreter, said, accepts=lambda: self.accepts, gates=gates or Gates())
+        self.ear = Embedded.for_session(model, self.interpreter, said, moment=lambda: Moment(self.accepts, *cooked), gates=gates or Gates())
         self.engines = Engines(self.ear, Embedded.for_session(model, self.interpreter, said, danger_only=True, gates=gates or Gates()), "")
 
     def act(self, words: str, ear: Ear) -> Done | None:

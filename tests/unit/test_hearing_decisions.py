@@ -14,7 +14,7 @@ from assistant.hearing.model import Moonshine
 from assistant.kitchen.cards import find_meal, read_card
 from assistant.kitchen.meal import names
 from assistant.session.commands import DANGER, Command, Intent
-from assistant.understanding.expecting import BARE, OPEN, expected
+from assistant.understanding.expecting import BARE, OPEN, SENSELESS, Moment, expected, senseless
 from assistant.understanding.interpreter import Interpreter
 
 
@@ -32,14 +32,42 @@ from assistant.understanding.interpreter import Interpreter
 )
 def test_bare_answers_are_likely_only_when_asked_for(meanings: tuple[Command, ...], accepts: tuple[Intent, ...], nats: float) -> None:
     """Unasked they lose, asked for they gain; a sentence that also means something else loses nothing."""
-    assert expected(meanings, accepts) == nats
+    assert expected(meanings, Moment(frozenset(accepts))) == nats
+
+
+@pytest.mark.parametrize(
+    ("command", "moment", "is_senseless"),
+    [
+        (Command(Intent.LIFT), Moment(in_heat=False, clocks=False), True),
+        (Command(Intent.LIFT), Moment(in_heat=True), False),
+        (Command(Intent.LIFT), Moment(), False),  # nothing is known
+        (Command(Intent.CANCEL_CLOCK), Moment(clocks=False), True),
+        (Command(Intent.CANCEL_CLOCK), Moment(clocks=True), False),
+        (Command(Intent.BEGIN, item="butter"), Moment(raw=frozenset({"butter"})), True),
+        (Command(Intent.SKIP, item="capers"), Moment(raw=frozenset({"capers"})), False),  # "leave out the capers"
+        (Command(Intent.DROP, item="peas"), Moment(uncooked=frozenset({"peas"})), True),
+        (Command(Intent.OIL_TEMP, celsius=60.0), Moment(oil_c=170.0), True),
+        (Command(Intent.OIL_TEMP, celsius=215.0), Moment(oil_c=140.0), False),  # hotter than thought: the one to hear
+        (Command(Intent.OIL_TEMP, celsius=60.0), Moment(), False),
+        (Command(Intent.SET_CLOCK, seconds=420.0), Moment(), False),
+        (Command(Intent.SET_CLOCK, seconds=153 * 60.0), Moment(), True),
+        (Command(Intent.SERVE_AT, day_s=19.25 * 3600), Moment(), False),
+        (Command(Intent.SERVE_AT, day_s=19.0 * 3600 + 53 * 60), Moment(), True),
+        (Command(Intent.HEADCOUNT, count=372), Moment(), True),
+    ],
+)
+def test_what_makes_no_sense_now_is_less_likely(command: Command, moment: Moment, is_senseless: bool) -> None:
+    """Lifting from an empty pot, a clock of 153 minutes: a little less likely, unless the same words also mean something that makes sense."""
+    assert senseless(command, moment) == is_senseless
+    assert expected((command,), moment) == (-SENSELESS if is_senseless else 0.0)
+    assert expected((command, Command(Intent.WHATS_NEXT)), moment) == 0.0
 
 
 @pytest.mark.parametrize("danger", sorted(DANGER))
 def test_danger_is_never_less_likely(danger: Intent) -> None:
     """Whatever question is open, or none, danger words get no penalty and no help."""
     for accepts in itertools.combinations([Intent.YES, Intent.ANSWER, danger], 2):
-        assert expected((Command(danger),), accepts) == expected((Command(danger),), ()) == 0.0
+        assert expected((Command(danger),), Moment(frozenset(accepts))) == expected((Command(danger),), Moment()) == 0.0
 
 
 def test_a_clear_utterance_wins_against_any_prior() -> None:
@@ -77,7 +105,7 @@ def test_ways_to_write_a_temperature_are_one_where_one_is_asked_for() -> None:
     interpreter, model = Interpreter(said, "F"), Moonshine()
     sound = scipy.signal.resample_poly(Hibari()("Three forty.", seed=0), 2, 3).astype(np.float32)
     unasked = Embedded.for_session(model, interpreter, said).recognise(sound)
-    asked = Embedded.for_session(model, interpreter, said, accepts=lambda: (Intent.ANSWER, Intent.OIL_TEMP)).recognise(sound)
+    asked = Embedded.for_session(model, interpreter, said, moment=lambda: Moment(frozenset({Intent.ANSWER, Intent.OIL_TEMP}))).recognise(sound)
     assert asked.sure
     assert asked.scores.margin is not None
     assert unasked.scores.margin is not None
