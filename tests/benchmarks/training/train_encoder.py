@@ -4,8 +4,8 @@
         [--begin WEIGHTS.npz] [--minutes 20] [--test HUMAN.npz]
 
 Needs a GPU, torch, numpy and pyroomacoustics, and nothing of this project. ORIGINAL: original.py's; RIVALS: rivals.py's; SPEECH:
-training_speech.py's (files with "actors" in their names hold people); OUT: a folder for `encoder.npz` (float16, names as in original.py) and `log.txt`; --begin: weights to
-go on from; export_encoder.py mixes trainings and makes the program's file of them.
+training_speech.py's (files with "actors" in their names hold people); OUT: a folder for `encoder.npz` (float16, names as in original.py) and
+`log.txt`; --begin: weights to go on from; export_encoder.py mixes trainings and makes the program's file of them.
 
 Teacher: the original on clean speech. Student: the same shape, on the same speech in a room, coloured by a made-up microphone, in noise at -5 to
 18 dB, or with others talking 2 to 18 dB below; some clips without noise, room or both (`QUIET`, `DRY`, `UNTOUCHED`), so that it stays where it was on

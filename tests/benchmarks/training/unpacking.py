@@ -1,8 +1,8 @@
 """Unpacks what Rob Northen's ProPack packed by its first method, as old adventures keep their speech.
 
-A file: "RNC", 1, sizes unpacked and packed (4 bytes each, high byte first), check sums of both (2 each), a byte, the number of chunks; from byte 18 on
-bits, low ones first, in 16-bit words, with plain bytes between. Each chunk brings three tables of prefix codes (for how many plain bytes follow, how
-far back a copy begins, how long it is), then how many pairs of the one and the other come.
+A file: "RNC", 1, sizes unpacked and packed (4 bytes each, high byte first), check sums of both (2 each), a byte, the number of chunks; from byte 18
+on bits, low ones first, in 16-bit words, with plain bytes between. Each chunk brings three tables of prefix codes (for how many plain bytes follow,
+how far back a copy begins, how long it is), then how many pairs of the one and the other come.
 """
 
 from __future__ import annotations
