@@ -33,7 +33,7 @@ _OF_COOKED = frozenset({Intent.DROPPING, Intent.DROP, Intent.LIFT, Intent.MORE_T
 @dataclass(frozen=True, slots=True)
 class Moment:
     """What is going on. accepts: what the open question takes; raw: names of what has no step of its own (ingredients); uncooked: of what is never in
-    oil, oven or pan; in_heat: something is there now; clocks: some clock runs (None: either is not known); oil_c: what the oil is taken for, C."""
+    oil, oven or pan; in_heat: something is there now; clocks: some clock runs (None: not known); oil_c: what the oil is taken for, C."""
 
     accepts: frozenset[Intent] = frozenset()
     raw: frozenset[str] = frozenset()
@@ -92,7 +92,7 @@ def senseless(command: Command, moment: Moment) -> bool:
 def _odd(command: Command) -> bool:
     """Figures that nobody says: 153 minutes, dinner at 7:52, 372 guests, a core of 300 C."""
     if command.intent in (Intent.SET_CLOCK, Intent.MORE_TIME, Intent.RUNNING_LATE) and command.seconds is not None:
-        return command.seconds % (300.0 if command.seconds > 1_200.0 else 15.0 if command.seconds < 120.0 else 30.0) != 0.0
+        return command.seconds % (300.0 if command.seconds > 1_200.0 else 5.0 if command.seconds < 120.0 else 30.0) != 0.0
     if command.intent is Intent.SERVE_AT and command.day_s is not None:
         return command.day_s % 300.0 != 0.0
     if command.intent in (Intent.HEADCOUNT, Intent.LATE_GUESTS) and command.count is not None:

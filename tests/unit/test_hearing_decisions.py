@@ -51,6 +51,8 @@ def test_bare_answers_are_likely_only_when_asked_for(meanings: tuple[Command, ..
         (Command(Intent.OIL_TEMP, celsius=60.0), Moment(), False),
         (Command(Intent.SET_CLOCK, seconds=420.0), Moment(), False),
         (Command(Intent.SET_CLOCK, seconds=153 * 60.0), Moment(), True),
+        (Command(Intent.MORE_TIME, seconds=20.0), Moment(), False),
+        (Command(Intent.MORE_TIME, seconds=107.0), Moment(), True),
         (Command(Intent.SERVE_AT, day_s=19.25 * 3600), Moment(), False),
         (Command(Intent.SERVE_AT, day_s=19.0 * 3600 + 53 * 60), Moment(), True),
         (Command(Intent.HEADCOUNT, count=372), Moment(), True),
