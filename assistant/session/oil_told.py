@@ -266,7 +266,7 @@ def quality(turn: Turn, command: Command) -> None:
         if b.lifted_t is not None
     ]
     if not lifts:
-        turn.say(p.NOT_NOW)
+        turn.say(p.NO_BATCH_YET)
         return
     _, step, batch = max(lifts, key=lambda x: x[0])
     turn.happen(e.LookedLike(turn.t, step.id, batch.n, command.look))

@@ -255,6 +255,7 @@ NOTHING_NEXT = "Nothing is left to begin."
 NOTHING_RUNNING = "Nothing is running."
 NOTHING_MISSED = "Nothing is overdue."
 NOT_NOW = "Nothing of that is under way."
+NO_BATCH_YET = "No batch of that is out yet. Tell me after the lift."
 
 
 def step_is(name: str) -> str:

@@ -526,6 +526,12 @@ def test_raw_poultry_is_never_called_done_without_a_core_reading() -> None:
 # --- what a batch teaches the next
 
 
+def test_how_a_batch_came_out_is_asked_for_after_the_lift() -> None:
+    """ "The chips are soggy" with none fried yet: what to do about it, not that nothing is under way."""
+    kit = Kit()
+    assert kit.say(60.0, "the chips are soggy") == ["No batch of that is out yet. Tell me after the lift."]
+
+
 def test_a_greasy_batch_makes_the_next_ones_smaller() -> None:
     """Oil that fell far under its floor: the cause is said, what is left goes on in smaller batches, and the next load is one of those."""
     kit = Kit()
