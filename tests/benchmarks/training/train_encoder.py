@@ -19,7 +19,7 @@ hears people better than either (Wortsman et al., Robust fine-tuning of zero-sho
 The one in use came of three trainings on an H100, the first two by an earlier form of this program (no rivals, rooms of noise that dies away):
 - 19.5 minutes on 80 minutes of hibari, 80 of espeak-ng, 25 of flite and 48 of prompts in other languages;
 - 16 minutes on 45 of hibari, 45 of espeak-ng, 25 of flite, 48 of prompts and 254 of actors;
-- begun from the mean of these two, 7 minutes (5,000 steps, not counting what compiling took) with 8,839 commands that have rivals, on 345 minutes of
+- begun from the mean of these two, 7 minutes (5,000 steps, not counting what compiling took) with 4,512 commands that have rivals, on 345 minutes of
   hibari, 330 of espeak-ng, 25 of flite and 366 of actors.
 In use: 0.15 of the original, 0.175 of the first, 0.175 of the second, 0.5 of the third. Word errors against what the original makes of the same
 recording dry (pocketsphinx' 92 words against the text; 259 words of Debian's English prompts; 331 of lines that no training heard, by actors whom
