@@ -4,7 +4,7 @@
         [--begin WEIGHTS.npz] [--minutes 20] [--test HUMAN.npz]
 
 Needs a GPU, torch, numpy and pyroomacoustics, and nothing of this project. ORIGINAL: original.py's; RIVALS: rivals.py's; SPEECH:
-training_speech.py's (files with "actors" in their names hold people); OUT: a folder for `encoder.npz` (float16, names as in original.py) and
+training_speech.py's; OUT: a folder for `encoder.npz` (float16, names as in original.py) and
 `log.txt`; --begin: weights to go on from; export_encoder.py mixes trainings and makes the program's file of them.
 
 Teacher: the original on clean speech. Student: the same shape, on the same speech in a room, coloured by a made-up microphone, in noise at -5 to
@@ -55,7 +55,8 @@ MISTAKEN = 0.5
 RIVALS = 14
 """Sentences that a command is told from at each step, right ones among them."""
 BOS, EOS = 1, 2
-ENDS = (2, 29_889, 29_973, 29_991)
+ENDS = (EOS, 29_889, 29_973, 29_991)
+"""The end mark, and the full stop, question mark and exclamation mark that may stand before it."""
 RATE_OF_LEARNING = 3e-4
 UNTOUCHED, DRY, QUIET = 0.06, 0.15, 0.3
 """Shares of the clips: as they are; without a room or a microphone; without noise. Each holds the one before."""
@@ -173,8 +174,8 @@ class Speech:
             data.append(read["data"])
             sizes.append(np.diff(read["ends"], prepend=0))
             english.append(read["english"])
-            seeds.append(read["seeds"] if "seeds" in read.files else np.full(len(read["ends"]), -1))
-            people.append(np.full(len(read["ends"]), "actors" in path.stem))
+            seeds.append(read["seeds"])
+            people.append(read["people"])
         self.sizes = torch.from_numpy(np.concatenate(sizes)).cuda()
         self.starts = torch.cumsum(self.sizes, 0) - self.sizes
         self.data = torch.from_numpy(np.concatenate([*data, np.zeros(2 * WINDOW, np.int16)])).cuda()

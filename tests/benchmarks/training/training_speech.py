@@ -11,7 +11,8 @@ drifts from people.
 
 Half of the sentences are walks through our own grammar over the names of every bundled meal, half are words at random out of the recogniser's
 vocabulary, common ones oftener. What the benches say is never among them, and none of their held-out voices speaks. OUT: `data` int16 at 16 kHz
-end to end, `ends` of the clips, `english` of each: whether its words mean anything to the recogniser.
+end to end, `ends` of the clips, of each `english`: whether its words mean anything to the recogniser, `people`: whether an actor speaks it,
+and `seeds`: of its sentence (-1 where a person speaks).
 """
 
 from __future__ import annotations
@@ -237,6 +238,7 @@ def main() -> None:
     clips: list[Samples] = []
     english: list[bool] = []
     seeds: list[int] = []
+    people: list[bool] = []
     with ProcessPoolExecutor(given.jobs) as pool:
         for kind in given.voices.split(","):
             had = len(clips)
@@ -253,9 +255,10 @@ def main() -> None:
                             done += row.size / RATE
                     seed += 320
             english += [kind != "prompts"] * (len(clips) - had)
+            people += [kind == "actors"] * (len(clips) - had)
             print(f"{kind}: {sum(c.size for c in clips[had:]) / RATE / 60:.1f} minutes", flush=True)
     data = (np.concatenate(clips) * 32_767).astype(np.int16)
-    np.savez(given.out, data=data, ends=np.cumsum([c.size for c in clips]), english=np.array(english), seeds=np.array(seeds))
+    np.savez(given.out, data=data, ends=np.cumsum([c.size for c in clips]), english=np.array(english), people=np.array(people), seeds=np.array(seeds))
 
 
 if __name__ == "__main__":
