@@ -1,30 +1,34 @@
-"""For each command that training_speech.py speaks, the sentences that it is taken for: what the encoder learns to tell it from.
+"""For sentences that training_speech.py has spoken, the commands that they are taken for: what the encoder learns to tell them from.
 
-    python tests/benchmarks/training/rivals.py OUT.npz SEEDS [--jobs 2]
+    python tests/benchmarks/training/rivals.py OUT.npz SEEDS [--people SPEECH.npz ...] [--jobs 2]
 
-Each command is spoken by hibari and heard by the recogniser's own search, in kitchen noise at 6 dB, and clean too where that did not find it; what
-the search finds is kept, at most 28 sentences: OUT `seeds` [N], `tokens` [N, 28, 20] (filled with the end mark) and `right` [N, 28]: whether
-this one means what was said. Sentences that the benches say are left out.
+A command is spoken by hibari and heard by the recogniser's own search, in kitchen noise at 6 dB, and clean too where that did not find it. Talk, by
+hibari or by the actors in SPEECH, is heard in noise by the search for commands and by that for danger; what was said is then what the model writes
+when it hears it clean and is left to itself. OUT `seeds` [N] (as in SPEECH), `tokens` [N, 28, 20] (filled with the end mark), `right` [N, 28]:
+whether this one is or means what was said, `meant` [N]: what the command is for, empty for talk. What the benches say is left out.
 """
 
 from __future__ import annotations
 
 import argparse
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from pathlib import Path
 
 import numpy as np
-from training_speech import grammars, held_out, speaker, text, trimmed
+from training_speech import MEALS, Text, grammars, held_out, speaker, text, trimmed
 
-from assistant.hearing.model import EOS, Moonshine, Tokens
+from assistant.hearing.embedded import plain
+from assistant.hearing.model import EOS, Moonshine, Tokens, seconds
 from assistant.hearing.noise import SPEECH_DB, at_level, kitchen_noise
-from assistant.hearing.recogniser import RATE
+from assistant.hearing.recogniser import RATE, Samples
 from assistant.hearing.search import Search
 
 KEPT, LONGEST = 28, 20
+ALARMS = 8
+"""Of what talk is taken for, so many at most are calls of danger."""
 
 
 @cache
@@ -33,8 +37,8 @@ def _model() -> Moonshine:
 
 
 @cache
-def _search(meal: int) -> Search:
-    return Search(_model(), grammars()[meal].automaton)
+def _search(meal: int, danger: bool = False) -> Search:
+    return Search(_model(), grammars()[meal].danger if danger else grammars()[meal].automaton)
 
 
 def meaning(meal: int, words: str) -> Hashable:
@@ -42,24 +46,70 @@ def meaning(meal: int, words: str) -> Hashable:
     return tuple(replace(c, words="") for c in grammars()[meal].interpret(words).meanings()) or words
 
 
-def rivals(seed: int) -> tuple[int, dict[Tokens, bool]]:
-    """The seed, and what its command is taken for: sentence -> whether it means the same. Empty for words at random."""
-    meal, words = text(seed)
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A sentence to hear. sound: by a person, else hibari speaks the seed's text."""
+
+    seed: int
+    sound: Samples | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What a sentence is taken for: written sentence -> whether that is right; meant: what a command is for, empty for talk."""
+
+    seed: int
+    found: dict[Tokens, bool]
+    meant: str = ""
+
+
+def taken(job: Job) -> Taken:
+    """What the search makes of it."""
+    said = text(job.seed) if job.sound is None else Text(-job.seed % len(MEALS), "", command=False)
+    row = trimmed(speaker("hibari", np.random.default_rng([78, job.seed, 6]))(said.words)) if job.sound is None else job.sound
+    speech = np.pad(at_level(row), int(0.3 * RATE))
+    noisy = np.clip(speech + kitchen_noise(speech.size / RATE, abs(job.seed), SPEECH_DB - 6)[: speech.size], -1, 1).astype(np.float32)
+    return _command(job.seed, said, speech, noisy) if said.command else _talk(job.seed, said.meal, speech, noisy)
+
+
+def _command(seed: int, said: Text, speech: Samples, noisy: Samples) -> Taken:
     found: dict[Tokens, bool] = {}
-    if meal is None:
-        return seed, found
-    speech = at_level(trimmed(speaker("hibari", np.random.default_rng([78, seed, 6]))(words)))
-    speech = np.pad(speech, int(0.3 * RATE))
-    noisy = np.clip(speech + kitchen_noise(speech.size / RATE, seed, SPEECH_DB - 6)[: speech.size], -1, 1).astype(np.float32)
     for sound in (noisy, speech):
-        for heard in _search(meal).find(_model().listen(sound, room=sound is noisy)).complete[:KEPT]:
-            said = [" ".join(way) for way in heard.words]
-            right = meaning(meal, words) in {meaning(meal, way) for way in said}
-            if right or held_out().isdisjoint(said):
+        for heard in _search(said.meal).find(_model().listen(sound, room=sound is noisy)).complete[:KEPT]:
+            ways = [" ".join(way) for way in heard.words]
+            right = meaning(said.meal, said.words) in {meaning(said.meal, way) for way in ways}
+            if right or held_out().isdisjoint(ways):
                 found.setdefault(heard.tokens, right)
         if any(found.values()):
             break
-    return seed, found
+    intents = [c.intent.value for c in grammars()[said.meal].interpret(said.words).meanings()]
+    return Taken(seed, found, intents[0] if intents else "nothing")
+
+
+def _talk(seed: int, meal: int, speech: Samples, noisy: Samples) -> Taken:
+    tokens, _ = _model().free(_model().listen(speech), seconds(speech))
+    while tokens and _model().tokenizer.text(tokens[-1]) in (*".?!", ""):
+        tokens = tokens[:-1]
+    words = plain(_model().tokenizer.decode(tokens))
+    if not tokens or len(tokens) > LONGEST or grammars()[meal].complete(words):
+        return Taken(seed, {})
+    found = {tokens: True}
+    sound = _model().listen(noisy, room=True)
+    commands, alarms = (_search(meal, danger).find(sound).complete for danger in (False, True))
+    for heard in [*alarms[:ALARMS], *commands]:
+        ways = [" ".join(way) for way in heard.words]
+        if words not in ways and held_out().isdisjoint(ways) and len(found) < KEPT:
+            found.setdefault(heard.tokens, False)
+    return Taken(seed, found)
+
+
+def jobs(seeds: int, people: list[Path]) -> Iterator[Job]:
+    """The texts of the seeds, then what people say."""
+    yield from map(Job, range(seeds))
+    for path in people:
+        read = np.load(path)
+        for seed, row in zip(read["seeds"].tolist(), np.split(read["data"], read["ends"][:-1]), strict=True):
+            yield Job(seed, row.astype(np.float32) / 32_768)
 
 
 def main() -> None:
@@ -67,19 +117,21 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("out", type=Path)
     options.add_argument("seeds", type=int)
+    options.add_argument("--people", type=Path, nargs="*", default=[])
     options.add_argument("--jobs", type=int, default=2)
     given = options.parse_args()
-    seeds, rows, rights = [], [], []
+    seeds, rows, rights, meant = [], [], [], []
     with ProcessPoolExecutor(given.jobs) as pool:
-        for seed, found in pool.map(rivals, range(given.seeds), chunksize=16):
-            kept = [(tokens, right) for tokens, right in found.items() if len(tokens) <= LONGEST][:KEPT]
+        for one in pool.map(taken, jobs(given.seeds, given.people), chunksize=16):
+            kept = [(tokens, right) for tokens, right in one.found.items() if len(tokens) <= LONGEST][:KEPT]
             if any(right for _, right in kept) and not all(right for _, right in kept):
                 kept += [((), False)] * (KEPT - len(kept))
-                seeds.append(seed)
+                seeds.append(one.seed)
                 rows.append([[*tokens, *[EOS] * (LONGEST - len(tokens))] for tokens, _ in kept])
                 rights.append([right for _, right in kept])
-    np.savez_compressed(given.out, seeds=np.array(seeds), tokens=np.array(rows, np.uint16), right=np.array(rights))
-    print(f"{len(seeds)} commands, {np.mean([sum(r) for r in rights]):.1f} sentences right of {KEPT}", flush=True)
+                meant.append(one.meant)
+    np.savez_compressed(given.out, seeds=np.array(seeds), tokens=np.array(rows, np.uint16), right=np.array(rights), meant=np.array(meant))
+    print(f"{sum(map(bool, meant))} commands, {len(meant) - sum(map(bool, meant))} of talk", flush=True)
 
 
 if __name__ == "__main__":

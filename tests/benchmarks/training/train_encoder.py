@@ -8,13 +8,16 @@ training_speech.py's; OUT: a folder for `encoder.npz` (float16, names as in orig
 `log.txt`; --begin: weights to go on from; export_encoder.py mixes trainings and makes the program's file of them.
 
 Teacher: the original on clean speech. Student: the same shape, on the same speech in a room, coloured by a made-up microphone, in noise at -5 to
-18 dB, or with others talking 2 to 18 dB below; some clips without noise, room or both (`QUIET`, `DRY`, `UNTOUCHED`), so that it stays where it was on
-clean sound. Loss: squared error of the hidden states over their power + half of (1 - cosine), frames of speech weighing 1, others 0.3; + the
+18 dB, or with others talking 0.5 to 18 dB below; some clips without noise, room or both (`QUIET`, `DRY`, `UNTOUCHED`), so that it stays where it was
+on clean sound. Loss: squared error of the hidden states over their power + half of (1 - cosine), frames of speech weighing 1, others 0.3; + the
 Kullback-Leibler divergence of what the frozen decoder says of both, forced on its own clean words (where they are English); + for commands, minus the
-logarithm of the share that the sentences which mean what was said have of these and their rivals, what the search took them for (`MISTAKEN`). The
-average of the weights over the last steps is kept. Trained alone it drifts from people to the voices it heard; mixed with the original's weights it
-hears people better than either (Wortsman et al., Robust fine-tuning of zero-shot models, CVPR 2022), and the mean of several trainings better still
-(Wortsman et al., Model soups, ICML 2022).
+logarithm of the share that the sentences which mean what was said have of these and their rivals, what the search took them for (`MISTAKEN`), and for
+talk, of what was said and the commands that it was taken for. The average of the weights over the last steps is kept. Trained alone it drifts from
+people to the voices it heard; mixed with the original's weights it hears people better than either (Wortsman et al., Robust fine-tuning of zero-shot
+models, CVPR 2022), and the mean of several trainings better still (Wortsman et al., Model soups, ICML 2022).
+
+Several GPUs: `torchrun --standalone --nproc_per_node=N tests/benchmarks/training/train_encoder.py ...`; each has clips, rooms and noises of its own,
+and all learn from the mean.
 
 The one in use came of three trainings on an H100, the first two by an earlier form of this program (no rivals, rooms of noise that dies away):
 - 19.5 minutes on 80 minutes of hibari, 80 of espeak-ng, 25 of flite and 48 of prompts in other languages;
@@ -38,20 +41,22 @@ from __future__ import annotations
 import argparse
 import copy
 import math
+import os
 import time
 from pathlib import Path
 
 import numpy as np
 import torch
-from torch import Tensor, nn
+from torch import Tensor, distributed, nn
 from torch.nn import functional as F  # noqa: N812  (its usual name)
 
 RATE = 16_000
-WINDOW = 58_000  # 3.6 s
-BATCH, COMMANDS, PEOPLE = 176, 64, 64
-"""Clips a step; of these commands with rivals, and people."""
+WINDOW = 72_000  # 4.5 s
+BATCH, COMMANDS, TALK, PEOPLE = 168, 60, 36, 36
+"""Clips a step on each GPU; of these commands with rivals, talk with rivals, and people."""
+TOLD = COMMANDS + TALK
 MISTAKEN = 0.5
-"""Weight of a command taken for a rival, nats."""
+"""Weight of a sentence taken for a rival, nats."""
 RIVALS = 14
 """Sentences that a command is told from at each step, right ones among them."""
 BOS, EOS = 1, 2
@@ -165,7 +170,7 @@ def load(path: Path) -> tuple[Encoder, Decoder]:
 
 
 class Speech:
-    """All clips on the GPU, with the teacher's words for them, and for commands their rivals."""
+    """All clips on the GPU, with the teacher's words for them, and for commands and talk their rivals."""
 
     def __init__(self, paths: list[Path], rivals: Path) -> None:
         data, sizes, english, people, seeds = [], [], [], [], []
@@ -188,15 +193,21 @@ class Speech:
         self.rival = torch.tensor([place.get(seed, -1) for seed in np.concatenate(seeds).tolist()]).cuda()
         self.people = torch.from_numpy(np.flatnonzero(np.concatenate(people))).cuda()
         self.others = torch.from_numpy(np.flatnonzero(~np.concatenate(people))).cuda()
-        self.commands = torch.nonzero((self.rival >= 0) & (self.sizes * 1.2 + 6_000 < WINDOW)).flatten()
+        # what is seldom said is drawn oftener: as the root of how many there are
+        kinds, which, counts = np.unique(read["meant"], return_inverse=True, return_counts=True)
+        weights = torch.from_numpy(np.where(kinds == "", 0.0, counts**-0.5)[which].astype(np.float32)).cuda()
+        told = (self.rival >= 0) & (self.sizes * 1.2 + 6_000 < WINDOW)
+        self.commands = torch.where(told, weights[self.rival], 0.0)
+        self.talk = torch.nonzero(told & (weights[self.rival] == 0)).flatten()
 
     def draw(self) -> Tensor:
-        """A step's clips, the commands first."""
-        pools = ((self.commands, COMMANDS), (self.people, PEOPLE), (self.others, BATCH - COMMANDS - PEOPLE))
-        return torch.cat([pool[torch.randint(0, len(pool), (count,), device="cuda")] for pool, count in pools])
+        """A step's clips: commands first, then talk with rivals."""
+        pools = ((self.talk, TALK), (self.people, PEOPLE), (self.others, BATCH - TOLD - PEOPLE))
+        drawn = [pool[torch.randint(0, len(pool), (count,), device="cuda")] for pool, count in pools]
+        return torch.cat((torch.multinomial(self.commands, COMMANDS), *drawn))
 
     def told_apart(self, which: Tensor) -> tuple[Tensor, Tensor, Tensor]:
-        """For commands: [B, RIVALS, T] tokens (filled with the end mark), which are right, and which are there at all. At most four right ones."""
+        """Of clips with rivals: [B, RIVALS, T] tokens (filled with the end mark), which are right, and which are there. At most four right ones."""
         tokens, right = self.rivals[self.rival[which]], self.right[self.rival[which]]
         there = tokens[..., 0] != EOS
         order = torch.rand(right.shape, device="cuda")
@@ -314,12 +325,13 @@ def _response(seed: int) -> np.ndarray:
 class Kitchen:
     """Rooms, microphones and noises, on the GPU."""
 
-    def __init__(self, speech: Speech, noises: int = 960, rooms: int = 1_600) -> None:
+    def __init__(self, speech: Speech, rank: int, noises: int = 960, rooms: int = 1_600) -> None:
+        """rank: of the GPU; each has its own."""
         from concurrent.futures import ProcessPoolExecutor
 
         with ProcessPoolExecutor(14) as pool:
-            self.bank = torch.from_numpy(np.stack(list(pool.map(_kitchen, range(noises), chunksize=10)))).cuda()
-            self.rooms = torch.from_numpy(np.stack(list(pool.map(_response, range(rooms), chunksize=10)))).cuda()
+            self.bank = torch.from_numpy(np.stack(list(pool.map(_kitchen, range(rank * noises, (rank + 1) * noises), chunksize=10)))).cuda()
+            self.rooms = torch.from_numpy(np.stack(list(pool.map(_response, range(rank * rooms, (rank + 1) * rooms), chunksize=10)))).cuda()
         self.speech = speech
 
     def noise(self, rows: int) -> tuple[Tensor, Tensor]:
@@ -337,7 +349,7 @@ class Kitchen:
         talk = self.room(talk)
         talk = talk / (talk.pow(2).mean(1, keepdim=True).sqrt() + 1e-4)
         dice = torch.rand(rows, 1, device="cuda")
-        talking = dice > 0.72
+        talking = dice > 0.68
         out = one + (dice > 0.47) * ~talking * two * torch.rand(rows, 1, device="cuda")
         out = torch.where(talking, talk + one * (torch.rand(rows, 1, device="cuda") - 0.4).clamp(min=0), out)
         out = self.colour(out)
@@ -379,7 +391,7 @@ class Kitchen:
         nominal = heard / (power.sqrt() + 1e-6) * 0.06
         noise, talking = self.noise(rows)
         snr_db = torch.empty(rows, 1, device="cuda").uniform_(-5, 18)
-        snr_db = torch.where(talking, 2 + 0.7 * (snr_db + 5), snr_db)
+        snr_db = torch.where(talking, 0.5 + 0.75 * (snr_db + 5), snr_db)
         snr_db = torch.where(dice < QUIET, 45.0 + 10 * torch.rand(rows, 1, device="cuda"), snr_db)
         mixed = nominal + 0.06 * 10 ** (-snr_db / 20) * noise
         mixed = mixed * 10 ** (torch.empty(rows, 1, device="cuda").uniform_(-10, 8) / 20)
@@ -489,12 +501,12 @@ def learned(
     right: Tensor,
     there: Tensor,
 ) -> tuple[Tensor, Tensor, Tensor]:
-    """The three losses: states, decoder, rivals."""
+    """The three losses: states, decoder, and of each clip that has rivals these."""
     states = student(noisy)
     near = distance(states.float(), wanted.float(), weight)
     mine = F.log_softmax(decoder(forced, states).float(), -1)
     divergence = ((theirs.float().exp() * (theirs.float() - mine)).sum(-1) * counted).sum() / counted.sum()
-    mistaken = chosen_wrongly(support(decoder, states[:COMMANDS], tokens), right, there).clamp(max=12).mean()
+    mistaken = chosen_wrongly(support(decoder, states[:TOLD], tokens), right, there).clamp(max=12)
     return near, divergence, mistaken
 
 
@@ -509,17 +521,22 @@ def main() -> None:
     options.add_argument("--begin", type=Path)
     options.add_argument("--test", type=Path)
     given = options.parse_args()
+    rank, gpus = int(os.environ.get("RANK", "0")), int(os.environ.get("WORLD_SIZE", "1"))
+    torch.cuda.set_device(rank)
+    if gpus > 1:
+        distributed.init_process_group("nccl")
     given.out.mkdir(parents=True, exist_ok=True)
     log = (given.out / "log.txt").open("a", encoding="utf-8", buffering=1)
 
     def say(words: str) -> None:
-        print(words, flush=True)
-        log.write(words + "\n")
+        if rank == 0:
+            print(words, flush=True)
+            log.write(words + "\n")
 
-    torch.manual_seed(1)
+    torch.manual_seed(1 + rank)
     teacher, decoder = load(given.original)
     speech = Speech(given.speech, given.rivals)
-    say(f"{len(speech.sizes)} clips, {len(speech.data) / RATE / 3600:.2f} h, {len(speech.commands)} commands")
+    say(f"{len(speech.sizes)} clips, {len(speech.data) / RATE / 3600:.2f} h, {int((speech.commands > 0).sum())} commands, {len(speech.talk)} of talk")
     began = time.monotonic()
     words = []
     with torch.no_grad(), torch.autocast("cuda", torch.bfloat16):
@@ -528,7 +545,7 @@ def main() -> None:
             words.append(greedy(decoder, teacher(clean), 20))
     speech.words = torch.cat(words)
     say(f"words after {time.monotonic() - began:.0f} s")
-    kitchen = Kitchen(speech)
+    kitchen = Kitchen(speech, rank)
     say(f"noise and rooms after {time.monotonic() - began:.0f} s")
     student = copy.deepcopy(teacher)
     if given.begin:
@@ -540,9 +557,9 @@ def main() -> None:
     def save() -> None:
         np.savez_compressed(given.out / "encoder.npz", **{k: v.half().cpu().numpy() for k, v in average.state_dict().items()})
 
-    began, step, tested = time.monotonic(), 0, 240.0
-    sums = torch.zeros(3, device="cuda")
-    while (share := (time.monotonic() - began) / (60 * given.minutes)) < 1:
+    began, step, tested, share = time.monotonic(), 0, 240.0, 0.0
+    sums = torch.zeros(4, device="cuda")
+    while share < 1:
         for group in optimiser.param_groups:
             group["lr"] = RATE_OF_LEARNING * min(1.0, step / 500) * max(0.02, 0.5 * (1 + math.cos(math.pi * share)))
         which = speech.draw()
@@ -552,7 +569,7 @@ def main() -> None:
         with torch.no_grad():
             clean, inside = speech.cut(which, speed, lead)
             mute = torch.rand(BATCH, device="cuda") < 0.03
-            mute[:COMMANDS] = False
+            mute[:TOLD] = False
             clean, inside = clean * ~mute[:, None], inside & ~mute[:, None]
             noisy = kitchen.around(clean, inside)
             words = speech.words[which]
@@ -562,32 +579,45 @@ def main() -> None:
             swapped[:, 0] = False
             forced = torch.where(swapped, torch.randint(300, 32_000, forced.shape, device="cuda"), forced)
             counted = (torch.cat((torch.ones_like(words[:, :1], dtype=torch.bool), words[:, :-1] != EOS), 1) & rows[:, None]).float()
-            tokens, right, there = speech.told_apart(which[:COMMANDS])
+            tokens, right, there = speech.told_apart(which[:TOLD])
             with torch.autocast("cuda", torch.bfloat16):
                 wanted, theirs = shown(teacher, decoder, clean, forced)
             weight = 0.3 + 0.7 * frames(inside, wanted.shape[1])
         with torch.autocast("cuda", torch.bfloat16):
             near, divergence, mistaken = learned(student, decoder, noisy, wanted, theirs, forced, counted, weight, tokens, right, there)
-        (near + divergence + MISTAKEN * mistaken).backward()
+        (near + divergence + MISTAKEN * mistaken.mean()).backward()
+        if gpus > 1:
+            gradients = [p.grad for p in student.parameters()]
+            whole = torch.cat([g.flatten() for g in gradients])
+            distributed.all_reduce(whole, distributed.ReduceOp.AVG)
+            torch._foreach_copy_(gradients, [part.view_as(g) for part, g in zip(whole.split([g.numel() for g in gradients]), gradients, strict=True)])
         nn.utils.clip_grad_norm_(student.parameters(), 1.0)
         optimiser.step()
         optimiser.zero_grad(set_to_none=True)
         with torch.no_grad():
             keep = min(0.999, step / (step + 10))
             torch._foreach_lerp_(list(average.parameters()), list(student.parameters()), 1 - keep)
-            sums += torch.stack((near.detach(), divergence.detach(), mistaken.detach()))
+            sums += torch.stack((near, divergence, mistaken[:COMMANDS].mean(), mistaken[COMMANDS:].mean())).detach()
         step += 1
+        if step % 20 == 0:
+            clock = torch.tensor(time.monotonic() - began, device="cuda")
+            if gpus > 1:  # all by the same clock, or they would stop, and learn, apart
+                distributed.broadcast(clock, 0)
+            share = float(clock) / (60 * given.minutes)
         if step % 500 == 0:
-            a, b, c = (sums / 500).tolist()
+            a, b, c, d = (sums / 500).tolist()
             sums.zero_()
-            say(f"step {step}, {time.monotonic() - began:.0f} s: states {a:.4f}, decoder {b:.4f}, rivals {c:.4f}")
-        if time.monotonic() - began > tested:
+            say(f"step {step}, {time.monotonic() - began:.0f} s: states {a:.4f}, decoder {b:.4f}, rivals of commands {c:.4f}, of talk {d:.4f}")
+        if rank == 0 and time.monotonic() - began > tested:
             tested += 300
             save()
             if given.test:
                 say(test(teacher, decoder, {"trained": average}, given.test, kitchen))
-    save()
-    if given.test:
+    if rank == 0:
+        save()
+    if gpus > 1:
+        distributed.destroy_process_group()
+    if rank == 0 and given.test:
         mixed = {f"share {share}": mix(teacher, average, share) for share in (0.5, 0.7, 0.85)}
         say(test(teacher, decoder, {"trained": average} | mixed, given.test, kitchen))
 
