@@ -7,33 +7,35 @@ Needs a GPU, torch, numpy and pyroomacoustics, and nothing of this project. ORIG
 training_speech.py's; OUT: a folder for `encoder.npz` (float16, names as in original.py) and
 `log.txt`; --begin: weights to go on from; export_encoder.py mixes trainings and makes the program's file of them.
 
-Teacher: the original on clean speech. Student: the same shape, on the same speech in a room, coloured by a made-up microphone, in noise at -5 to
-18 dB, or with others talking 0.5 to 18 dB below; some clips without noise, room or both (`QUIET`, `DRY`, `UNTOUCHED`), so that it stays where it was
-on clean sound. Loss: squared error of the hidden states over their power + half of (1 - cosine), frames of speech weighing 1, others 0.3; + the
-Kullback-Leibler divergence of what the frozen decoder says of both, forced on its own clean words (where they are English); + for commands, minus the
-logarithm of the share that the sentences which mean what was said have of these and their rivals, what the search took them for (`MISTAKEN`), and for
-talk, of what was said and the commands that it was taken for. The average of the weights over the last steps is kept. Trained alone it drifts from
-people to the voices it heard; mixed with the original's weights it hears people better than either (Wortsman et al., Robust fine-tuning of zero-shot
-models, CVPR 2022), and the mean of several trainings better still (Wortsman et al., Model soups, ICML 2022).
+Teacher: the original on clean speech. Student: the same shape, on the same speech in a room, coloured by a made-up microphone, in noise at -5 to 18
+dB, or with others talking 0.5 to 18 dB below; some clips without noise, room or both (`QUIET`, `DRY`, `UNTOUCHED`), so that it stays where it was on
+clean sound. Loss: squared error of the hidden states over their power + half of (1 - cosine), frames of speech weighing 1, others 0.3; + the
+Kullback-Leibler divergence of what the frozen decoder says of both, forced on its own clean words (where they are English); + for commands, minus
+the logarithm of the share that the sentences which mean what was said have of these and their rivals, what the search took them for (`MISTAKEN`),
+and for talk, of what was said and the commands that it was taken for. The average of the weights over the last steps is kept. Trained alone it
+drifts from people to the voices it heard; mixed with the original's weights it hears people better than either (Wortsman et al., Robust fine-tuning
+of zero-shot models, CVPR 2022), and the mean of several trainings better still (Wortsman et al., Model soups, ICML 2022).
 
 Several GPUs: `torchrun --standalone --nproc_per_node=N tests/benchmarks/training/train_encoder.py ...`; each has clips, rooms and noises of its own,
 and all learn from the mean.
 
-The one in use came of three trainings on an H100, the first two by an earlier form of this program (no rivals, rooms of noise that dies away):
-- 19.5 minutes on 80 minutes of hibari, 80 of espeak-ng, 25 of flite and 48 of prompts in other languages;
+The one in use came of four trainings, the first two by an earlier form of this program (no rivals, rooms of noise that dies away), the third without
+talk's rivals:
+- 19.5 minutes of an H100 on 80 minutes of hibari, 80 of espeak-ng, 25 of flite and 48 of prompts in other languages;
 - 16 minutes on 45 of hibari, 45 of espeak-ng, 25 of flite, 48 of prompts and 254 of actors;
-- begun from the mean of these two, 7 minutes (5,000 steps, not counting what compiling took) with 4,512 commands that have rivals, on 345 minutes of
-  hibari, 330 of espeak-ng, 25 of flite and 366 of actors.
-In use: 0.15 of the original, 0.175 of the first, 0.175 of the second, 0.5 of the third. Word errors against what the original makes of the same
-recording dry (pocketsphinx' 92 words against the text; 259 words of Debian's English prompts; 331 of lines that no training heard, by actors whom
-the third heard say others), in the bench's room: original / the first two mixed (0.3, 0.35, 0.35) / 0.25 of the original and 0.75 of the third / in
-use / the third alone: 1 m without noise 9, 21, 43 / 9, 22, 58 / 12, 24, 42 / 10, 24, 43 / 44, 32, 49; 3 m 15, 27, 53 / 9, 21, 47 / 12, 22, 30 / 12,
-20, 39 / 52, 32, 48; 20 dB 32, 57, 113 / 24, 40, 65 / 24, 29, 46 / 21, 34, 48 / 36, 46, 45; 10 dB 46, 87, 130 / 19, 64, 98 / 25, 56, 75 / 21, 58, 73
-/ 43, 71, 86; 0 dB 96, 211, 276 / 72, 152, 194 / 63, 141, 166 / 72, 152, 173 / 74, 153, 178; as recorded, no room 2, 0, 0 / 6, 14, 21 / 5, 19, 8 /
-5, 15, 15 / 6, 16, 17. The third alone hears long pieces badly (it was taught 3.6 s at a time); mixed it does not. Commands at random by a voice
-that trained nothing (271 a level), likeliest sentence right: the first two mixed 84, 67, 52, 38 % at clean, 10, 5, 0 dB, in use 87, 75, 60, 43.
-Noise: frying, water, hood, clatter, music, coloured noise, talk (of other clips), their parameters drawn wider than the benches' and never from their
-seeds; rooms by image sources, none of them the benches'.
+- from the mean of these two, 7 minutes (5,000 steps) with 4,512 commands that have rivals, on 345 minutes of hibari, 330 of espeak-ng, 25 of flite
+  and 366 of actors;
+- from 0.15 of the original, 0.175 of the first, 0.175 of the second and 0.5 of the third, 19 minutes of four H200s (17,000 steps of 672 clips) with
+  3,943 commands and 8,209 of talk that have rivals, on 200 minutes of hibari, 200 of espeak-ng, 25 of flite, 32 of kokoro and 366 of actors.
+In use: 0.15 of the original, 0.85 of the fourth. Word errors against what the original makes of the same recording dry (pocketsphinx' 92 words
+against the text; 259 words of Debian's English prompts; 331 of lines that no training heard, by actors whom it heard say others), in the bench's
+room: original / what the fourth began from / in use / 0.3 of the original and 0.7 of the fourth / the fourth alone: 1 m without noise 9, 21, 43 /
+10, 24, 43 / 11, 21, 38 / 12, 27, 33 / 11, 48, 45; 3 m 15, 27, 53 / 12, 20, 39 / 14, 18, 25 / 10, 19, 24 / 23, 37, 36; 20 dB 32, 57, 113 / 21, 34, 48
+/ 27, 33, 49 / 18, 31, 48 / 27, 54, 57; 10 dB 46, 87, 130 / 21, 58, 73 / 19, 63, 67 / 22, 56, 71 / 34, 77, 70; 0 dB 96, 211, 276 / 72, 152, 173 / 66,
+130, 146 / 68, 137, 153 / 73, 160, 145; as recorded, no room 2, 0, 0 / 5, 15, 15 / 5, 7, 14 / 4, 10, 11 / 7, 42, 15. Commands at random and the
+recogniser's tuning phrases, by a natural voice of a timbre that trained nothing (about 100 a level), likeliest sentence right: what it began from
+92, 68, 49, 33 % at clean, 10, 5, 0 dB, in use 94, 82, 64, 45. Noise: frying, water, hood, clatter, music, coloured noise, talk (of other clips),
+their parameters drawn wider than the benches' and never from their seeds; rooms by image sources, none of them the benches'.
 """
 
 from __future__ import annotations
