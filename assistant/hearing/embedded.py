@@ -67,6 +67,9 @@ class Gates:
       else for anything else; figures are said back, but a flame is turned at once;
     - end, token, slot: whatever the sum says, least log-probability of ending, least of every token (a word that was never said, "minutes" after
       "a timer for six", or a beep taken for "fire", lies far below), least support of each word of a name;
+    - opening: least log-probability of the words that lead a note ("note that"), all together: what follows them is held to no grammar, and talk
+      begins alike ("nobody", "they"). Of 240 sentences of tuning talk in noise 5 became notes, of 220 by actors one, each of them under this; of 188
+      notes from clean to 5 dB that were believed without it 180 lie above;
     - null_weight: share of S_null taken off for ranking; ranked: how many meanings are compared;
     - quietest: a peak below this is silence (full scale 1).
     """
@@ -79,6 +82,7 @@ class Gates:
     end: float = -2.0
     token: float = -8.0
     slot: float = 2.0
+    opening: float = -5.5
     null_weight: float = 0.2
     ranked: int = 6
     quietest: float = 1e-3
@@ -314,7 +318,12 @@ class Embedded:
         odds, against = belief(pmi, np.inf if margin is None else margin, end or 0.0, words, len(support), slot)
         scores = Scores(pmi=pmi, margin=margin, end=end, slot=slot, token=min(best.logs), belief=odds)
         g = self._gates
-        floors = (("end", end, g.end), ("token", scores.token, g.token), ("slot", slot, g.slot))
+        floors = (
+            ("end", end, g.end),
+            ("token", scores.token, g.token),
+            ("slot", slot, g.slot),
+            ("words", sum(best.logs) if free else None, g.opening),
+        )
         for name, value, least in floors:
             if value is not None and value < least:
                 return scores, name

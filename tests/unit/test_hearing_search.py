@@ -270,6 +270,14 @@ def test_a_note_takes_any_words(ear: Embedded, say: Say) -> None:
 
 
 @pytest.mark.clips
+def test_a_note_is_believed_only_by_its_first_words(moonshine: Moonshine, interpreter: Interpreter, say: Say) -> None:
+    """What follows them is held to no grammar, so they alone tell a note from talk that begins alike."""
+    strict = Embedded.for_session(moonshine, interpreter, NAMES, gates=Gates(opening=0.0))
+    heard = strict.recognise(say("Make a note: the rice is very dry."))
+    assert (heard.sure, heard.reason) == (False, "words")
+
+
+@pytest.mark.clips
 @pytest.mark.parametrize(
     ("samples", "reason"),
     [
