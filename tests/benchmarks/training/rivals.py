@@ -104,12 +104,13 @@ def _talk(seed: int, meal: int, speech: Samples, noisy: Samples) -> Taken:
 
 
 def jobs(seeds: int, people: list[Path]) -> Iterator[Job]:
-    """The texts of the seeds, then what people say."""
+    """The texts of the seeds, then what actors say."""
     yield from map(Job, range(seeds))
     for path in people:
         read = np.load(path)
-        for seed, row in zip(read["seeds"].tolist(), np.split(read["data"], read["ends"][:-1]), strict=True):
-            yield Job(seed, row.astype(np.float32) / 32_768)
+        rows = np.split(read["data"], read["ends"][:-1])
+        for k in np.flatnonzero(read["people"]):
+            yield Job(int(read["seeds"][k]), rows[k].astype(np.float32) / 32_768)
 
 
 def main() -> None:

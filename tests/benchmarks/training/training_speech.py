@@ -11,9 +11,9 @@ drifts from people.
 
 Of the sentences 58 % are walks through our own grammar over the names of every bundled meal, 22 % such walks broken off, changed or among other
 words, 20 % words at random out of the recogniser's vocabulary, common ones oftener. What the benches say is never among them, and none of their
-held-out voices speaks. OUT: `data` int16 at 16 kHz
-end to end, `ends` of the clips, of each `english`: whether its words mean anything to the recogniser, `people`: whether an actor speaks it,
-and `seeds`: of its sentence (-1, -2 and so on where a person speaks).
+held-out voices speaks. OUT: `data` int16 at 16 kHz end to end, `ends` of the clips, of each `english`: whether its words mean anything to the
+recogniser, `people`: whether an actor speaks it, and `seeds`: of its sentence (-1, -2 and so on for the actors' lines, the same in every OUT;
+NO_SENTENCE for prompts).
 """
 
 from __future__ import annotations
@@ -54,6 +54,8 @@ ACCENTS = ("en-us", "en", "en-gb-x-rp", "en-gb-scotland", "en-us+m1", "en-gb-x-g
 VARIANTS = ("m1", "m2", "m3", "m6", "m7", "m8", "f1", "f2", "f4", "klatt", "klatt2", "klatt3", "croak", "whisper")
 """Of espeak-ng; the benches' held-out four (f3 in the Caribbean, m4, m5, f5) are not among them."""
 LONGEST_S = 5.5
+NO_SENTENCE = -1_000_000_000
+"""The seed of what has no sentence that rivals could be found for."""
 SHORT = frozenset(
     {
         "a",
@@ -286,7 +288,8 @@ def main() -> None:
             had = len(clips)
             if kind in ("prompts", "actors"):
                 clips += [row for row in (prompts if kind == "prompts" else actors)() if row.size > RATE // 2]
-                seeds += range(-had - 1, -len(clips) - 1, -1)
+                count = len(clips) - had
+                seeds += range(-1, -count - 1, -1) if kind == "actors" else [NO_SENTENCE] * count
             else:
                 done, seed = 0.0, 0
                 while done < 60 * given.minutes:
