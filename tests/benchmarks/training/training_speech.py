@@ -133,9 +133,9 @@ def text(seed: int) -> Text:
             said = _nearly(rng, grammar)
         else:
             said = _at_random(rng, int(rng.integers(3, 11)))
-        words = " ".join(said)
-        if said and len(said) <= 12 and words not in held_out() and (dice < 0.58) == grammar.complete(words):
-            return Text(meal, words, dice < 0.58)
+        words, command = " ".join(said), dice < 0.58
+        if said and len(said) <= 12 and words not in held_out() and grammar.complete(words) == command:
+            return Text(meal, words, command)
 
 
 def _at_random(rng: np.random.Generator, count: int) -> list[str]:
