@@ -25,8 +25,9 @@ talk's rivals:
 - 16 minutes on 45 of hibari, 45 of espeak-ng, 25 of flite, 48 of prompts and 254 of actors;
 - from the mean of these two, 7 minutes (5,000 steps) with 4,512 commands that have rivals, on 345 minutes of hibari, 330 of espeak-ng, 25 of flite
   and 366 of actors;
-- from 0.15 of the original, 0.175 of the first, 0.175 of the second and 0.5 of the third, 19 minutes of four H200s (17,000 steps of 672 clips, without compiling) with
-  3,943 commands and 8,209 of talk that have rivals, on 200 minutes of hibari, 200 of espeak-ng, 25 of flite, 32 of kokoro and 366 of actors.
+- from 0.15 of the original, 0.175 of the first, 0.175 of the second and 0.5 of the third, 19 minutes of four H200s (17,000 steps of 672 clips, not
+  counting what compiling took) with 3,943 commands and 8,209 of talk that have rivals, on 200 minutes of hibari, 200 of espeak-ng, 25 of flite, 32 of
+  kokoro and 366 of actors.
 In use: 0.15 of the original, 0.85 of the fourth. Word errors against what the original makes of the same recording dry (pocketsphinx' 92 words
 against the text; 259 words of Debian's English prompts; 331 of lines that no training heard, by actors whom it heard say others), in the bench's
 room: original / what the fourth began from / in use / 0.3 of the original and 0.7 of the fourth / the fourth alone: 1 m without noise 9, 21, 43 /
