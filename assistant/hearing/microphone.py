@@ -27,6 +27,7 @@ from numpy.typing import NDArray
 from assistant.clock import Clock
 from assistant.hearing.frames import Blocker, MicrophoneBack, MicrophoneLost, Resampler, Sound, Source, clean
 from assistant.hearing.recogniser import RATE
+from assistant.letting_go import let_go
 
 ZEROS_S = 2.0
 SILENT_S = 1.0
@@ -95,6 +96,24 @@ class Watch:
         return ""
 
 
+class Chunks(queue.Queue[tuple[float, Chunk | None]]):
+    """Raw chunks of one open device, each with when it came, s; None: the stream ended. A minute is kept, then the oldest are dropped."""
+
+    def __init__(self, now: Callable[[], float]) -> None:
+        super().__init__(FULL)
+        self._now = now
+
+    def add(self, chunk: Chunk | None) -> None:
+        """Take a chunk, from the driver's thread; never waits."""
+        item = (self._now(), chunk)
+        while True:
+            try:
+                return self.put_nowait(item)
+            except queue.Full:
+                with contextlib.suppress(queue.Empty):
+                    self.get_nowait()
+
+
 class Microphone(Source):
     """Live sound. name: part of the device's name, None for the system's default; clock: its `elapsed` is the clock of this source;
     listening_to: which source of the sound server our stream hears, None when unknown."""
@@ -109,7 +128,6 @@ class Microphone(Source):
         self._name, self._clock = name, clock
         self._drivers = tuple(drivers) if drivers is not None else (PortAudio(), MiniAudio())
         self._listening_to = listening_to or pulse_source
-        self._chunks: queue.Queue[tuple[float, Chunk | None]] = queue.Queue(FULL)
         self._stop = threading.Event()
         self._lost = False
 
@@ -122,11 +140,11 @@ class Microphone(Source):
         pause_s = FIRST_PAUSE_S
         while not self._stop.is_set():
             try:
-                device = self._open()
+                device, chunks = self._open()
             except NoMicrophoneError as fault:
                 yield from self._say_lost(str(fault))
             else:
-                with contextlib.closing(self._hear(device)) as sounds:
+                with contextlib.closing(self._hear(device, chunks)) as sounds:
                     for sound in sounds:
                         if isinstance(sound, MicrophoneBack):
                             pause_s = FIRST_PAUSE_S
@@ -142,30 +160,17 @@ class Microphone(Source):
             self._lost = True
             yield MicrophoneLost(self._now(), reason)
 
-    def _open(self) -> Opened:
+    def _open(self) -> tuple[Opened, Chunks]:
+        chunks = Chunks(self._now)  # of its own: a device given up on may still come to life
         reasons = []
-        while not self._chunks.empty():  # of the device before
-            self._chunks.get_nowait()
         for driver in self._drivers:
             try:
-                return driver.open(self._name, self._deliver, lambda: self._put(None))
+                return driver.open(self._name, chunks.add, lambda: chunks.add(None)), chunks
             except NoMicrophoneError as fault:
                 reasons.append(str(fault))
         raise NoMicrophoneError(reasons[0] if reasons else "There is no library for sound: install sounddevice or miniaudio.")
 
-    def _deliver(self, chunk: Chunk) -> None:
-        self._put(chunk)
-
-    def _put(self, chunk: Chunk | None) -> None:
-        item = (self._now(), chunk)
-        while True:
-            try:
-                return self._chunks.put_nowait(item)
-            except queue.Full:
-                with contextlib.suppress(queue.Empty):
-                    self._chunks.get_nowait()
-
-    def _hear(self, device: Opened) -> Generator[Sound, None, None]:
+    def _hear(self, device: Opened, chunks: Chunks) -> Generator[Sound, None, None]:
         """Everything from one open device, until it is lost or we are stopped."""
         try:
             now_s = self._now()
@@ -174,7 +179,7 @@ class Microphone(Source):
             looked_s, resampler, blocker, ends_s = now_s, Resampler(device.rate), None, 0.0
             while not self._stop.is_set():
                 try:
-                    now_s, chunk = self._chunks.get(timeout=0.1)
+                    now_s, chunk = chunks.get(timeout=0.1)
                 except queue.Empty:
                     now_s, chunk = self._now(), np.zeros(0, np.float32)
                 if chunk is None:
@@ -199,8 +204,7 @@ class Microphone(Source):
                 ends_s += len(ready) / RATE
                 yield from blocker.push(ready)
         finally:
-            with contextlib.suppress(Exception):  # closing a device that is gone may fail in any way its driver likes
-                device.close()
+            let_go(device.close)
 
 
 class PortAudio:

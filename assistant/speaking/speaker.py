@@ -23,6 +23,7 @@ from typing import Final
 import numpy as np
 
 from assistant.clock import Clock
+from assistant.letting_go import let_go
 from assistant.speaking.line import Line, Priority, Sound
 from assistant.speaking.mouth import Begun, Said, SpeakerBack, SpeakerEvent, SpeakerLost, VoiceChanged
 from assistant.speaking.player import OUTPUTS, Mixer, NoSpeakerError, Opened, Output, Report, open_first
@@ -393,8 +394,7 @@ class Speaker:
             self._queue.put_back()
         if stream:
             stream.mixer.cut()  # should it come to life again before it is closed
-            with contextlib.suppress(Exception):  # closing a device that is gone may fail in any way its library likes
-                stream.opened.close()
+            let_go(stream.opened.close)
 
 
 class Recording:

@@ -1,14 +1,17 @@
 """The live microphone with every fault that was seen with real ones, on a stand-in driver and a clock that is told the time."""
 
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
 import pytest
 
+import assistant.hearing.microphone as microphone_module
+from assistant import letting_go
 from assistant.clock import FakeClock
 from assistant.hearing.frames import Block, MicrophoneBack, MicrophoneLost, Sound
-from assistant.hearing.microphone import Chunk, Microphone, MiniAudio, NoMicrophoneError, Opened, PortAudio, Watch, source_of
+from assistant.hearing.microphone import Chunk, Chunks, Microphone, MiniAudio, NoMicrophoneError, Opened, PortAudio, Watch, source_of
 from assistant.hearing.recogniser import RATE
 
 TALK = np.full(320, 0.1, np.float32)
@@ -32,6 +35,7 @@ class Driver:
     deliver: Callable[[Chunk], None] = lambda chunk: None
     ended: Callable[[], None] = lambda: None
     now: Device | None = None
+    stuck: threading.Event | None = None
     opened: int = 0
     closed: int = 0
     asked: list[str | None] = field(default_factory=list)
@@ -62,6 +66,9 @@ class Driver:
         return ("mic",)
 
     def _close(self) -> None:
+        stuck, self.stuck = self.stuck, None
+        if stuck is not None:
+            stuck.wait()
         self.closed += 1
 
 
@@ -114,6 +121,30 @@ def test_a_sound_server_that_died_and_came_back() -> None:
     assert driver.closed == driver.opened == 2
 
 
+def test_a_device_that_never_closes_is_left_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A sound server that was killed can leave its stream stuck: the next device is opened all the same, and what the first one still sends or says
+    when it comes to life is nobody's."""
+    monkeypatch.setattr(microphone_module, "let_go", lambda close: letting_go.let_go(close, patience_s=0.2))
+    clock, stuck = FakeClock(), threading.Event()
+    driver = Driver([Device([*chunks(0.5, TALK), "ended"]), Device([*chunks(0.5, TALK), "ended"])], clock, stuck=stuck)
+    firsts: list[Callable[[], None]] = []
+
+    def look() -> str | None:
+        firsts.append(driver.ended)
+        if len(firsts) == 2:
+            firsts[0]()  # the first stream ends at last, when the second has begun
+        driver.pour()
+        return None
+
+    microphone = Microphone(None, clock, [driver], look)
+    microphone._stop.wait = lambda timeout=None: False  # type: ignore[method-assign]
+    driver.done = microphone.stop
+    sounds = list(microphone.sounds())
+    assert kinds(sounds) == ["Block", "MicrophoneLost", "MicrophoneBack", "Block", "MicrophoneLost"]
+    assert driver.opened == 2
+    stuck.set()
+
+
 def test_nothing_but_zeros_is_a_lost_microphone() -> None:
     """A muted microphone, or a permission refused without an error: zeros for more than 2 s."""
     sounds, _ = hear(Device([*chunks(1.0, TALK), *chunks(4.0, ZEROS)]), Device([*chunks(1.0, ZEROS), *chunks(0.5, TALK), "ended"]))
@@ -164,11 +195,10 @@ def test_the_second_library_is_tried_when_the_first_cannot() -> None:
 
 def test_an_ear_that_is_too_slow_loses_the_oldest() -> None:
     """Chunks are kept for a minute, then the oldest go: memory has an end."""
-    clock = FakeClock()
-    microphone = Microphone(None, clock, [], lambda: None)
+    chunks = Chunks(lambda: 0.0)
     for _ in range(5_000):
-        microphone._deliver(TALK)
-    assert microphone._chunks.qsize() == 3_000
+        chunks.add(TALK)
+    assert chunks.qsize() == 3_000
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,30 @@
+"""Closing what may never close.
+
+A sound library waits, when its device is closed, for its own thread to end. Where the sound server was killed that thread can wait for ever for a
+shared lock that the dead server held (seen with libpulse 16 under PortAudio, once in a hundred kills): whoever closes would hang with it. So a
+device is closed by a thread of its own, and who asked goes on soon, whatever becomes of it.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import threading
+from collections.abc import Callable
+from typing import Final
+
+PATIENCE_S: Final = 1.0
+"""How long one waits for a device to close, s: a healthy one takes a few hundredths."""
+
+
+def let_go(close: Callable[[], None], patience_s: float = PATIENCE_S) -> bool:
+    """Call `close`, waiting no longer than patience_s, s; whether it returned by then. What it raises is dropped: closing a device that is gone may
+    fail in any way its driver likes."""
+
+    def run() -> None:
+        with contextlib.suppress(Exception):
+            close()
+
+    closer = threading.Thread(target=run, name="closing a device", daemon=True)
+    closer.start()
+    closer.join(patience_s)
+    return not closer.is_alive()
