@@ -1,8 +1,9 @@
 """The embedded recogniser: Moonshine tiny-en decoding *inside* the grammar, believed when the sound supports the words more than mere noise would.
 
 Rules:
-- Two encoders hear: what is spoken close to the microphone in quiet the original, all else one that was trained further for rooms and noise
-  (`closeness`).
+- Two encoders hear. Sentences of the grammar are always heard by the one that was trained further for rooms and noise: of clips in a quiet room
+  that pass for spoken close it hears more than the original. The free words of a note that is spoken close and in quiet (`closeness`) the original
+  hears: the other makes twice its mistakes there.
 - S, the log-probability of a sentence given the sound, adds up every written form with one meaning. S_null is the same sentence's mean
   log-probability over a few clips of noise alone: what the language model would guess unheard. Sentences are ranked by S - 0.2 S_null + the prior:
   what is likely at this moment, at most 3 nats. Gates look at the sound alone, except the margin, which compares ranks.
@@ -131,8 +132,8 @@ class Embedded:
         self._opposite = opposite
         self._prior = prior
         self._gates = gates
-        self._noise = {room: [model.listen(clip, room=room) for clip in noise_clips()] for room in (False, True)}
-        self._null: dict[tuple[bool, Tokens], tuple[float, ...]] = {}
+        self._noise = [model.listen(clip, room=True) for clip in noise_clips()]
+        self._null: dict[Tokens, tuple[float, ...]] = {}
 
     @classmethod
     def for_session(
@@ -161,7 +162,7 @@ class Embedded:
             return tuple(replace(c, words="") for c in commands(words)) or None
 
         def opposite(words: str, others: str) -> bool:
-            burner = [{c.level for c in commands(said) if c.intent is Intent.BURNER} for said in (words, others)]
+            burner = [{c.level for c in commands(said) if c.intent in (Intent.BURNER, Intent.TURN_BURNER)} for said in (words, others)]
             return all(burner) and burner[0].isdisjoint(burner[1])
 
         return cls(
@@ -223,11 +224,10 @@ class Embedded:
         reason = self._no_speech(row)
         if reason:
             return "", "", reason, Scores()
-        room = not close(row)
-        sound = self._model.listen(row, room=room)
+        sound = self._model.listen(row, room=True)
         found = self._search.find(sound)
-        ranked = self._rank(found, room)
-        noted = self._note(sound, seconds(row), found, room)
+        ranked = self._rank(found)
+        noted = self._note(sound, row, found)
         if noted is not None and (not ranked or noted.score > ranked[0].score):
             ranked.insert(0, noted)
         if not ranked:
@@ -252,7 +252,7 @@ class Embedded:
         near = (c for c in ranked[1:] if best.rank(weight) - c.rank(weight) < self._gates.apart)
         return self._opposite is not None and any(self._opposite(best.words, c.words) for c in near)
 
-    def _rank(self, found: Found, room: bool) -> list[_Candidate]:
+    def _rank(self, found: Found) -> list[_Candidate]:
         """The likeliest meanings, best first, with their null scores."""
         by_meaning: dict[Hashable, _Candidate] = {}
         weight = self._gates.null_weight
@@ -269,7 +269,7 @@ class Embedded:
         likeliest = sorted(by_meaning.values(), key=lambda c: c.score + c.prior - weight * NULL_A_TOKEN * len(c.tokens), reverse=True)[
             : self._gates.ranked
         ]
-        for c, null in zip(likeliest, self._nulls([c.tokens for c in likeliest], room), strict=True):
+        for c, null in zip(likeliest, self._nulls([c.tokens for c in likeliest]), strict=True):
             c.null = null
         return sorted(likeliest, key=lambda c: c.rank(weight), reverse=True)
 
@@ -285,26 +285,27 @@ class Embedded:
             out.setdefault(said if key is None else key, said)
         return list(out.items())
 
-    def _nulls(self, sentences: list[Tokens], room: bool) -> list[tuple[float, ...]]:
-        """Null scores of each sentence's tokens, kept for each encoder apart."""
-        new = [s for s in dict.fromkeys(sentences) if (room, s) not in self._null]
+    def _nulls(self, sentences: list[Tokens]) -> list[tuple[float, ...]]:
+        """Null scores of each sentence's tokens, kept."""
+        new = [s for s in dict.fromkeys(sentences) if s not in self._null]
         if new:
-            for tokens, logs in zip(new, self._model.force(self._noise[room], new), strict=True):
-                self._null[room, tokens] = tuple(float(x) for x in logs.mean(axis=0))
-        return [self._null[room, s] for s in sentences]
+            for tokens, logs in zip(new, self._model.force(self._noise, new), strict=True):
+                self._null[tokens] = tuple(float(x) for x in logs.mean(axis=0))
+        return [self._null[s] for s in sentences]
 
-    def _note(self, sound: Sound, length_s: float, found: Found, room: bool) -> _Candidate | None:
+    def _note(self, sound: Sound, row: Samples, found: Found) -> _Candidate | None:
         """The best free sentence ("make a note ..."), if its beginning is likelier than any whole sentence: then its words are decoded freely."""
         if not found.openings:
             return None
         opening: Opening = found.openings[0]
         if found.complete and sum(opening.logs) <= found.complete[0].score:
             return None
-        tokens, logs = self._model.free(sound, length_s, opening.tokens)
+        nearest = self._model.listen(row) if close(row) else sound
+        tokens, logs = self._model.free(nearest, seconds(row), opening.tokens)
         text = plain(self._model.tokenizer.decode(tokens))
         if not text:
             return None
-        (null,) = self._nulls([opening.tokens], room)
+        (null,) = self._nulls([opening.tokens])
         words = f"{' '.join(opening.words)} {text}"
         return _Candidate(words, words, opening.tokens, opening.logs, 0.0, sum(opening.logs) + sum(logs), null)
 

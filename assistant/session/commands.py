@@ -43,6 +43,7 @@ class Intent(StrEnum):
     CORE = "core"
     OIL_TEMP = "oil_temp"
     BURNER = "burner"
+    TURN_BURNER = "turn_burner"  # told to the assistant, which has no hands
     TEST_BATCH = "test_batch"
     FOAM_SETTLED = "foam_settled"
     FRESH_OIL = "fresh_oil"
@@ -121,6 +122,7 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.CORE: (frozenset({"celsius"}), frozenset({"item", "unit"})),
     Intent.OIL_TEMP: (frozenset({"celsius"}), frozenset({"item", "unit"})),
     Intent.BURNER: (frozenset({"level"}), frozenset({"item"})),
+    Intent.TURN_BURNER: (frozenset({"level"}), frozenset({"item"})),
     Intent.TOPPED_UP: (frozenset({"litres"}), frozenset()),
     Intent.BREAD: (frozenset({"seconds"}), frozenset()),
     Intent.PLACE: (frozenset({"item", "place"}), frozenset()),

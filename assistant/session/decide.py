@@ -307,6 +307,7 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.CORE: frying.core,
     Intent.OIL_TEMP: oil_told.oil_temp,
     Intent.BURNER: oil_told.burner,
+    Intent.TURN_BURNER: oil_told.turn_burner,
     Intent.TEST_BATCH: frying.test_batch,
     Intent.FOAM_SETTLED: oil_told.foam_settled,
     Intent.FRESH_OIL: oil_told.fresh_oil,

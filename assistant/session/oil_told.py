@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from assistant.kitchen.doneness import needs_core
 from assistant.kitchen.hazards import Hazard, before_relighting, what_to_change
@@ -26,6 +27,7 @@ SENSIBLE_OIL_C = (5.0, 240.0)
 JUMP_K = 60.0
 JUMP_S = 60.0
 UNKNOWN_ROOM_L = 5.0
+TURNING_S = 30.0
 SAID_S = 8.0  # a smaller change of time is not worth a word
 
 
@@ -102,6 +104,7 @@ def burner(turn: Turn, command: Command, of: str | None = None) -> None:
         if found is not None:
             before_drop.check_before_heat(turn, pot_id, found[0])
     turn.close("flame:", "value")
+    turn.close("turned:", "value")
     if command.level == "off":
         turn.close("off:burner", "value")
         heat_is_off(turn, pot_id)
@@ -110,6 +113,20 @@ def burner(turn: Turn, command: Command, of: str | None = None) -> None:
     turn.say(p.burner(command.level))
     if command.level == "off" and "closed" in turn.state.told and turn.state.pots[pot_id].drops > 0:
         oil_care.set_cold_clock(turn, pot_id)
+
+
+def turn_burner(turn: Turn, command: Command) -> None:
+    """The cook tells us to turn the burner. Nobody but the cook can; and "turned the burner off", a report, sounds all but the same. So it is asked,
+    and noted on a yes."""
+    pot_id = _pot_named(turn.state, command) or pot_in_use(turn.state)
+    if command.level != "off":
+        if not may_relight(turn, command):
+            return
+        found = before_drop.heat_due(turn.state, pot_id)
+        if found is not None:
+            before_drop.check_before_heat(turn, pot_id, found[0])
+    done = replace(command, intent=Intent.BURNER, item=pot_id)
+    turn.ask(f"turned:{pot_id}", p.cannot_turn(str(command.level)), (Intent.YES, Intent.NO, Intent.BURNER), wait_s=TURNING_S, pending=done)
 
 
 def may_relight(turn: Turn, command: Command) -> bool:

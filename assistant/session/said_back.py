@@ -38,6 +38,7 @@ _WORDS: dict[Intent, str] = {
     Intent.CORE: "core at {value}",
     Intent.OIL_TEMP: "oil at {value}",
     Intent.BURNER: "burner {level}",
+    Intent.TURN_BURNER: "that I turn the burner {level}",
     Intent.TEST_BATCH: "that the test batch is in",
     Intent.FOAM_SETTLED: "that the foam is down",
     Intent.FRESH_OIL: "fresh oil",

@@ -17,7 +17,7 @@ from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
 UNDO_S = 10.0
-ABOUT_A_POT = frozenset({"oil", "flame", "bread", "topup", "signs", "which", "unsure", "full", "hot", "hot-now", "armed", "unattended"})
+ABOUT_A_POT = frozenset({"oil", "flame", "bread", "topup", "signs", "which", "unsure", "full", "hot", "hot-now", "armed", "unattended", "turned"})
 """Kinds of questions and alerts whose id goes on with a pot."""
 ALARM_WORDS = 8
 LIST_PAUSE_S = 1.5

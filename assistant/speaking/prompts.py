@@ -563,6 +563,10 @@ def burner(level: str) -> str:
     return f"Burner {level}, noted."
 
 
+def cannot_turn(level: str) -> str:
+    return f"I cannot turn it: you must. Is it {level} now?"
+
+
 BURNER_OFF_FIRST = "Burner off, if you can reach it safely."
 FRESH_NOTED = "Fresh oil, noted. First drop stays small."
 TEST_FIRST = "Hold. Fresh oil: a small test batch first."

@@ -564,6 +564,38 @@ def test_the_burner_is_called_off_again_while_it_is_on() -> None:
     assert words not in kit.wait(t + 1500)
 
 
+def test_an_order_to_turn_the_burner_is_handed_back() -> None:
+    """The program has no hands, and an order sounds like a report: it is asked whether it is done, and noted on a yes alone."""
+    kit = Kit()
+    kit.say(5, "yes")
+    kit.say(1800, "burner on")
+    assert kit.say(1900, "turn the burner down") == ["I cannot turn it: you must. Is it down now?"]
+    assert kit.say(1905, "no") == []
+    assert not [x for x in kit.events if isinstance(x, e.BurnerSet) and x.level == "down"]
+    assert kit.say(1910, "turn off the heat") == ["I cannot turn it: you must. Is it off now?"]
+    assert kit.state.pots["big-pot"].on
+    assert kit.say(1915, "yes") == ["Burner off, noted."]
+    assert not kit.state.pots["big-pot"].on
+    kit.say(1950, "turn the burner on")
+    assert kit.say(1955, "burner on") == ["Burner on, noted."]
+    assert not kit.state.questions
+
+
+def test_an_order_to_light_the_burner_brings_the_check_first() -> None:
+    """Whoever asks for the burner before the check hears the check; after a boil-over nobody is told to light it."""
+    kit = Kit()
+    kit.say(5, "yes")
+    said = kit.say(1800, "light the burner")
+    assert said[0] == "Before the heat: is the pot bone dry inside?"
+    assert said[-1] == "I cannot turn it: you must. Is it on now?"
+    kit.say(1810, "yes")
+    kit.say(1900, "it's boiling over")
+    kit.say(1960, "yes")
+    kit.say(1990, "yes")
+    said = kit.say(2200, "turn the burner on")
+    assert not any("Is it on now" in line for line in said)
+
+
 def test_a_hold_turns_the_flame_that_its_wait_counts_on() -> None:
     """Oil too hot: the hold says burner off and how long, and yes turns it off; too cold under a part flame: full, said with it; at full nothing."""
     kit = Kit()

@@ -172,6 +172,12 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("heat full", Intent.BURNER, {"level": "full"}),
     ("turned it down", Intent.BURNER, {"level": "down"}),
     ("burner up", Intent.BURNER, {"level": "up"}),
+    ("turn the burner off", Intent.TURN_BURNER, {"level": "off"}),
+    ("turn off the heat", Intent.TURN_BURNER, {"level": "off"}),
+    ("turn the heat under the deep pot down", Intent.TURN_BURNER, {"level": "down", "item": "deep-pot"}),
+    ("turn up the flame under the old wok", Intent.TURN_BURNER, {"level": "up", "item": "wok"}),
+    ("turn the old wok off", Intent.TURN_BURNER, {"level": "off", "item": "wok"}),
+    ("light the burner", Intent.TURN_BURNER, {"level": "on"}),
     ("topped up by half a litre", Intent.TOPPED_UP, {"litres": 0.5}),
     ("I added 2 litres of oil", Intent.TOPPED_UP, {"litres": 2}),
     ("bread golden in fifty-five seconds", Intent.BREAD, {"seconds": 55}),
@@ -283,6 +289,8 @@ def render(command: Command) -> str:
             return f"the {item} is at {degrees}" if item else f"oil is at {degrees}"
         case Intent.BURNER:
             return f"{item} burner {command.level}" if item else f"burner {command.level}"
+        case Intent.TURN_BURNER:
+            return f"turn {command.level} the heat" + (f" under the {item}" if item else "")
         case Intent.BREAD:
             return f"bread golden in {seconds}"
         case Intent.TOPPED_UP:
@@ -344,7 +352,7 @@ def commands(draw: st.DrawFn) -> Command:
     if intent is Intent.FIRE:
         return Command(intent, place=draw(st.sampled_from([None, "pan", "oven"])))
     steps_too = intent in (Intent.BEGIN, Intent.DONE, Intent.DROP)
-    pots = intent in (Intent.OIL_TEMP, Intent.BURNER)
+    pots = intent in (Intent.OIL_TEMP, Intent.BURNER, Intent.TURN_BURNER)
     names = [name.id for name in NAMES if (steps_too or name.what != "step") and (name.what == "pot") is pots]
     slots = {name: draw(st.sampled_from(names) if name == "item" else VALUES[name]) for name in sorted(wanted)}
     return Command(intent, **slots, unit="C" if "celsius" in slots else None)

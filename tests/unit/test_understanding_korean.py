@@ -22,6 +22,7 @@ KITCHEN = Interpreter((Name("shrimp", "dish", ("새우 튀김",)), Name("batter"
         ("이 분 더", Intent.MORE_TIME, {"seconds": 120}),
         ("타이머 십 분", Intent.SET_CLOCK, {"seconds": 600}),
         ("불 껐어", Intent.BURNER, {"level": "off"}),
+        ("불 꺼 줘", Intent.TURN_BURNER, {"level": "off"}),
         ("네", Intent.YES, {}),
         ("아니요", Intent.NO, {}),
         ("불이야", Intent.FIRE, {}),
