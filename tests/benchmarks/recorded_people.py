@@ -1,4 +1,4 @@
-"""Recorded people, heard by the original encoder, by the one for rooms, and by whichever the recogniser chooses.
+"""Recorded people, heard by the original encoder, by the one for rooms, and as the recogniser has them hear.
 
 Synthetic voices rank recognisers; an encoder trained on them may drift away from people, which only people can show. Two sets, fetched through their
 own package indexes, kept in build/people and never committed:
@@ -208,7 +208,8 @@ def hear(trial: Trial, sentences: tuple[tuple[str, ...], ...]) -> tuple[Trial, d
         sound = _model().listen(row, room=ear == "for rooms")
         complete = _search(sentences).find(sound).complete
         by[ear] = Heard(written(_model(), sound, row), complete[0].words[0] if complete else ())
-    return trial, by | {"chosen": by["original" if close(row) else "for rooms"]}
+    free = by["original" if close(row) else "for rooms"]
+    return trial, by | {"chosen": Heard(free.written, by["for rooms"].picked)}
 
 
 def errors(wanted: Sequence[str], got: Sequence[str]) -> int:
