@@ -27,7 +27,7 @@ from numpy.typing import NDArray
 from assistant.clock import Clock
 from assistant.hearing.frames import Blocker, MicrophoneBack, MicrophoneLost, Resampler, Sound, Source, clean
 from assistant.hearing.recogniser import RATE
-from assistant.letting_go import let_go
+from assistant.sound_devices import hush_alsa, let_go
 
 ZEROS_S = 2.0
 SILENT_S = 1.0
@@ -211,6 +211,7 @@ class PortAudio:
     """sounddevice. At the device's own rate: not every device can do 16 kHz."""
 
     def open(self, name: str | None, deliver: Callable[[Chunk], None], ended: Callable[[], None]) -> Opened:
+        hush_alsa()
         try:
             import sounddevice
         except OSError:
@@ -239,6 +240,7 @@ class PortAudio:
         return Opened(str(device["name"]), rate, lambda: stream.close(ignore_errors=True))
 
     def names(self) -> tuple[str, ...]:
+        hush_alsa()
         try:
             import sounddevice
 

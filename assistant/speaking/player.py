@@ -11,17 +11,16 @@ Rules:
 
 from __future__ import annotations
 
-import ctypes
-import sys
 from collections import deque
 from collections.abc import Callable, Generator, Sequence
 from dataclasses import dataclass
-from functools import cache
 from threading import Lock
 from typing import Any, Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
+
+from assistant.sound_devices import hush_alsa
 
 Samples = NDArray[np.float32]
 Fill = Callable[[Samples, float], None]
@@ -128,11 +127,11 @@ class PortAudio:
     """sounddevice, at the device's own rate."""
 
     def open(self, name: str | None, make: Callable[[int], Fill], ended: Callable[[], None]) -> Opened:
+        hush_alsa()
         try:
             import sounddevice
         except (ImportError, OSError):
             raise NoSpeakerError("The PortAudio library is missing: install libportaudio2.") from None
-        hush_alsa()
         try:
             device = sounddevice.query_devices(name, "output")
             rate = int(device["default_samplerate"])
@@ -161,6 +160,7 @@ class PortAudio:
         return Opened(str(device["name"]), rate, lambda: stream.close(ignore_errors=True))
 
     def names(self) -> tuple[str, ...]:
+        hush_alsa()
         try:
             import sounddevice
 
@@ -219,24 +219,6 @@ class MiniAudio:
             return tuple(str(d["name"]) for d in miniaudio.Devices(_real_backends(miniaudio)).get_playbacks())
         except Exception:  # no library, no server, no devices: no names
             return ()
-
-
-@cache
-def hush_alsa() -> None:
-    """Keep ALSA from writing its complaints over the screen at every try to open a device; what matters is said in our own sentence."""
-    if sys.platform != "linux":
-        return
-    try:
-        ctypes.CDLL("libasound.so.2").snd_lib_error_set_handler(_ignore)
-    except (OSError, AttributeError):
-        return  # no ALSA, no complaints
-
-
-def _ignored(_file: bytes, _line: int, _function: bytes, _error: int, _format: bytes) -> None:
-    """An ALSA error handler that does nothing."""
-
-
-_ignore = ctypes.CFUNCTYPE(None, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p)(_ignored)  # ALSA keeps it: so must we
 
 
 def _real_backends(miniaudio: Any) -> list[Any]:

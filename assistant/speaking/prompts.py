@@ -564,7 +564,7 @@ def burner(level: str) -> str:
 
 
 def cannot_turn(level: str) -> str:
-    return f"I cannot turn it: you must. Is it {level} now?"
+    return f"You turn it: I cannot. Is it {level} now?"
 
 
 BURNER_OFF_FIRST = "Burner off, if you can reach it safely."

@@ -23,7 +23,7 @@ from typing import Final
 import numpy as np
 
 from assistant.clock import Clock
-from assistant.letting_go import let_go
+from assistant.sound_devices import let_go
 from assistant.speaking.line import Line, Priority, Sound
 from assistant.speaking.mouth import Begun, Said, SpeakerBack, SpeakerEvent, SpeakerLost, VoiceChanged
 from assistant.speaking.player import OUTPUTS, Mixer, NoSpeakerError, Opened, Output, Report, open_first

@@ -115,9 +115,10 @@ def test_a_muted_microphone_is_lost(server: SoundServer, start: Start) -> None:
 
 @pytest.mark.parametrize(("name", "words"), [("-", "There is no microphone: plug one in."), ("attic", "No microphone is called 'attic'")])
 def test_no_such_device_is_one_sentence(server: SoundServer, start: Start, name: str, words: str) -> None:
-    """No sound server at all, or a name that no device has: said once, and the ear can still be ended."""
+    """No sound server at all, or a name that no device has: said once, no library complains beside it, and the ear can still be ended."""
     if name == "-":
         server.kill()
     child = start([sys.executable, str(HERE / "ear_process.py"), name, "all"], server.env)
     assert words in child.event("MicrophoneLost", 20)["reason"]
     assert child.end() == 0
+    assert not child.errors

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import assistant.hearing.microphone as microphone_module
-from assistant import letting_go
+from assistant import sound_devices
 from assistant.clock import FakeClock
 from assistant.hearing.frames import Block, MicrophoneBack, MicrophoneLost, Sound
 from assistant.hearing.microphone import Chunk, Chunks, Microphone, MiniAudio, NoMicrophoneError, Opened, PortAudio, Watch, source_of
@@ -124,7 +124,7 @@ def test_a_sound_server_that_died_and_came_back() -> None:
 def test_a_device_that_never_closes_is_left_alone(monkeypatch: pytest.MonkeyPatch) -> None:
     """A sound server that was killed can leave its stream stuck: the next device is opened all the same, and what the first one still sends or says
     when it comes to life is nobody's."""
-    monkeypatch.setattr(microphone_module, "let_go", lambda close: letting_go.let_go(close, patience_s=0.2))
+    monkeypatch.setattr(microphone_module, "let_go", lambda close: sound_devices.let_go(close, patience_s=0.2))
     clock, stuck = FakeClock(), threading.Event()
     driver = Driver([Device([*chunks(0.5, TALK), "ended"]), Device([*chunks(0.5, TALK), "ended"])], clock, stuck=stuck)
     firsts: list[Callable[[], None]] = []

@@ -14,7 +14,7 @@ import assistant
 PACKAGE = Path(assistant.__file__).parent
 RANK = {
     "clock": 0,
-    "letting_go": 0,
+    "sound_devices": 0,
     "speaking.line": 0,
     "speaking.prompts": 0,
     "planning": 1,

@@ -569,10 +569,10 @@ def test_an_order_to_turn_the_burner_is_handed_back() -> None:
     kit = Kit()
     kit.say(5, "yes")
     kit.say(1800, "burner on")
-    assert kit.say(1900, "turn the burner down") == ["I cannot turn it: you must. Is it down now?"]
+    assert kit.say(1900, "turn the burner down") == ["You turn it: I cannot. Is it down now?"]
     assert kit.say(1905, "no") == []
     assert not [x for x in kit.events if isinstance(x, e.BurnerSet) and x.level == "down"]
-    assert kit.say(1910, "turn off the heat") == ["I cannot turn it: you must. Is it off now?"]
+    assert kit.say(1910, "turn off the heat") == ["You turn it: I cannot. Is it off now?"]
     assert kit.state.pots["big-pot"].on
     assert kit.say(1915, "yes") == ["Burner off, noted."]
     assert not kit.state.pots["big-pot"].on
@@ -587,7 +587,7 @@ def test_an_order_to_light_the_burner_brings_the_check_first() -> None:
     kit.say(5, "yes")
     said = kit.say(1800, "light the burner")
     assert said[0] == "Before the heat: is the pot bone dry inside?"
-    assert said[-1] == "I cannot turn it: you must. Is it on now?"
+    assert said[-1] == "You turn it: I cannot. Is it on now?"
     kit.say(1810, "yes")
     kit.say(1900, "it's boiling over")
     kit.say(1960, "yes")
