@@ -59,9 +59,10 @@ def _heat_first(state: State, pot_id: str) -> Step | None:
 
 
 def heat_due(state: State, pot_id: str) -> tuple[Step, float] | None:
-    """The step a pot must be heated for and when to begin, kitchen time; None when it is on already or nothing fries in it any more."""
+    """The step a pot must be heated for and when to begin, kitchen time; None when there is none, it is on already or nothing
+    fries in it any more."""
     step = _heat_first(state, pot_id)
-    if state.pots[pot_id].on or state.pots[pot_id].drops > 0 or step is None or step.fry is None:
+    if pot_id not in state.pots or state.pots[pot_id].on or state.pots[pot_id].drops > 0 or step is None or step.fry is None:
         return None
     planned = state.light_at(pot_id)
     at = planned if planned is not None else state.start_of(step.id) - heat_time(state.pot_of(step), ROOM_C, step.fry.oil_c) - CHECK_S

@@ -108,6 +108,9 @@ def act(turn: Turn, command: Command) -> None:
         return
     if danger.meant(turn, command):
         return
+    if command.intent in OF_OIL and not turn.state.pots:
+        turn.say(p.NOT_NOW)
+        return
     HANDLERS[command.intent](turn, command)
 
 
@@ -340,6 +343,14 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.UNDO: _undo,
     Intent.ANSWER: telling.answer,
 }
+
+OF_OIL = frozenset(
+    {
+        *(Intent.OIL_READY, Intent.OIL_TEMP, Intent.FRESH_OIL, Intent.TOPPED_UP, Intent.FOAM_SETTLED, Intent.TEST_BATCH),
+        *(Intent.NO_THERMOMETER, Intent.BREAD, Intent.DROP_ANYWAY),
+    }
+)
+"""What can only be said of oil: a meal without a pot has none."""
 
 NOT_UNDOABLE = frozenset(
     {

@@ -108,10 +108,10 @@ def burner(turn: Turn, command: Command, of: str | None = None) -> None:
     if command.level == "off":
         turn.close("off:burner", "value")
         heat_is_off(turn, pot_id)
-    else:
+    elif pot_id in turn.state.pots:  # a meal may have none
         turn.happen(e.BurnerSet(turn.t, pot_id, command.level))
     turn.say(p.burner(command.level))
-    if command.level == "off" and "closed" in turn.state.told and turn.state.pots[pot_id].drops > 0:
+    if command.level == "off" and "closed" in turn.state.told and pot_id in turn.state.pots and turn.state.pots[pot_id].drops > 0:
         oil_care.set_cold_clock(turn, pot_id)
 
 
@@ -137,12 +137,12 @@ def may_relight(turn: Turn, command: Command) -> bool:
     answered = frozenset(k.removeprefix("relight:") for k in state.told if k.startswith("relight:"))
     hazard = Hazard(state.hazard)
     open_question = before_relighting(hazard, answered)
-    pot = state.pots[pot_in_use(state)]
+    pot = state.pots.get(pot_in_use(state))
     if open_question is not None and open_question[0] == "never":
         turn.say(open_question[1])
         return False
     if open_question is not None and open_question[0] == "read":
-        if not state.thermometer or (pot.read_t is not None and turn.t - pot.read_t < before_drop.STALE_OIL_S):
+        if pot is None or not state.thermometer or (pot.read_t is not None and turn.t - pot.read_t < before_drop.STALE_OIL_S):
             turn.happen(e.Told(turn.t, "relight:read"))
             return may_relight(turn, command)
         turn.ask(f"oil:{pot_in_use(state)}", open_question[1], (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0, pending=command)
@@ -151,6 +151,8 @@ def may_relight(turn: Turn, command: Command) -> bool:
         turn.ask(f"relight:{open_question[0]}", open_question[1], (Intent.YES, Intent.NO), wait_s=30.0, pending=command)
         return False
     turn.happen(e.HazardCleared(turn.t))
+    if pot is None:
+        return True
     step = wanted_next(state, pot_in_use(state))
     damp = step is not None and step.fry is not None and (step.fry.wet or step.fry.frozen)
     turn.say_list(what_to_change(hazard, fresh=pot.fresh and pot.drops <= 1, damp=damp, oil_c=pot.oil_c))
