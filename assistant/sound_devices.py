@@ -13,15 +13,14 @@ import sys
 import threading
 from collections.abc import Callable
 from functools import cache
-from typing import Final
 
-PATIENCE_S: Final = 1.0
+PATIENCE_S = 1.0
 """How long one waits for a device to close, s: a healthy one takes a few hundredths."""
 
 
-def let_go(close: Callable[[], None], patience_s: float = PATIENCE_S) -> bool:
-    """Call `close`, waiting no longer than patience_s, s; whether it returned by then. What it raises is dropped: closing a device that is gone may
-    fail in any way its driver likes."""
+def let_go(close: Callable[[], None]) -> None:
+    """Call `close`, waiting no longer than PATIENCE_S. What it raises is dropped: closing a device that is gone may fail in any way its driver
+    likes."""
 
     def run() -> None:
         with contextlib.suppress(Exception):
@@ -29,8 +28,7 @@ def let_go(close: Callable[[], None], patience_s: float = PATIENCE_S) -> bool:
 
     closer = threading.Thread(target=run, name="closing a device", daemon=True)
     closer.start()
-    closer.join(patience_s)
-    return not closer.is_alive()
+    closer.join(PATIENCE_S)
 
 
 @cache

@@ -93,16 +93,22 @@ def oil_read(turn: Turn, celsius: float, pot_id: str) -> None:
             turn.say(words)
 
 
+def _may_heat(turn: Turn, command: Command, pot_id: str) -> bool:
+    """Whether the burner may be on; then the check first, if it was never spoken."""
+    if not may_relight(turn, command):
+        return False
+    found = before_drop.heat_due(turn.state, pot_id)
+    if found is not None:
+        before_drop.check_before_heat(turn, pot_id, found[0])
+    return True
+
+
 def burner(turn: Turn, command: Command, of: str | None = None) -> None:
     """The burner was turned: the check first, if it was never spoken. of: the pot, when it was asked about by name."""
     assert command.level is not None
     pot_id = of or _pot_named(turn.state, command) or pot_in_use(turn.state)
-    if command.level != "off":
-        if not may_relight(turn, command):
-            return
-        found = before_drop.heat_due(turn.state, pot_id)
-        if found is not None:
-            before_drop.check_before_heat(turn, pot_id, found[0])
+    if command.level != "off" and not _may_heat(turn, command, pot_id):
+        return
     turn.close("flame:", "value")
     turn.close("turned:", "value")
     if command.level == "off":
@@ -119,12 +125,8 @@ def turn_burner(turn: Turn, command: Command) -> None:
     """The cook tells us to turn the burner. Nobody but the cook can; and "turned the burner off", a report, sounds all but the same. So it is asked,
     and noted on a yes."""
     pot_id = _pot_named(turn.state, command) or pot_in_use(turn.state)
-    if command.level != "off":
-        if not may_relight(turn, command):
-            return
-        found = before_drop.heat_due(turn.state, pot_id)
-        if found is not None:
-            before_drop.check_before_heat(turn, pot_id, found[0])
+    if command.level != "off" and not _may_heat(turn, command, pot_id):
+        return
     done = replace(command, intent=Intent.BURNER, item=pot_id)
     turn.ask(f"turned:{pot_id}", p.cannot_turn(str(command.level)), (Intent.YES, Intent.NO, Intent.BURNER), wait_s=TURNING_S, pending=done)
 

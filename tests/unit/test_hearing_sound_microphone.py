@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 import numpy as np
 import pytest
 
-import assistant.hearing.microphone as microphone_module
 from assistant import sound_devices
 from assistant.clock import FakeClock
 from assistant.hearing.frames import Block, MicrophoneBack, MicrophoneLost, Sound
@@ -68,7 +67,7 @@ class Driver:
     def _close(self) -> None:
         stuck, self.stuck = self.stuck, None
         if stuck is not None:
-            stuck.wait()
+            stuck.wait(10)
         self.closed += 1
 
 
@@ -122,27 +121,27 @@ def test_a_sound_server_that_died_and_came_back() -> None:
 
 
 def test_a_device_that_never_closes_is_left_alone(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A sound server that was killed can leave its stream stuck: the next device is opened all the same, and what the first one still sends or says
-    when it comes to life is nobody's."""
-    monkeypatch.setattr(microphone_module, "let_go", lambda close: sound_devices.let_go(close, patience_s=0.2))
+    """A sound server that was killed can leave its stream stuck: the next device is opened while the first still closes, and what the first says when
+    it comes to life is nobody's."""
+    monkeypatch.setattr(sound_devices, "PATIENCE_S", 0.05)
     clock, stuck = FakeClock(), threading.Event()
     driver = Driver([Device([*chunks(0.5, TALK), "ended"]), Device([*chunks(0.5, TALK), "ended"])], clock, stuck=stuck)
-    firsts: list[Callable[[], None]] = []
+    endings: list[Callable[[], None]] = []
 
     def look() -> str | None:
-        firsts.append(driver.ended)
-        if len(firsts) == 2:
-            firsts[0]()  # the first stream ends at last, when the second has begun
+        endings.append(driver.ended)
+        if len(endings) == 2:
+            assert driver.closed == 0
+            endings[0]()
+            stuck.set()
         driver.pour()
         return None
 
     microphone = Microphone(None, clock, [driver], look)
     microphone._stop.wait = lambda timeout=None: False  # type: ignore[method-assign]
     driver.done = microphone.stop
-    sounds = list(microphone.sounds())
-    assert kinds(sounds) == ["Block", "MicrophoneLost", "MicrophoneBack", "Block", "MicrophoneLost"]
+    assert kinds(list(microphone.sounds())) == ["Block", "MicrophoneLost", "MicrophoneBack", "Block", "MicrophoneLost"]
     assert driver.opened == 2
-    stuck.set()
 
 
 def test_nothing_but_zeros_is_a_lost_microphone() -> None:

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 import soundfile
 
+from assistant import sound_devices
 from assistant.clock import FakeClock
 from assistant.speaking.line import Line, Priority, Sound
 from assistant.speaking.mouth import Begun, Mouth, Said, Silent, SpeakerBack, SpeakerEvent, SpeakerLost, open_mouth
@@ -48,6 +49,7 @@ class Hand:
     def __init__(self, clock: FakeClock) -> None:
         self.clock, self.present, self.opens = clock, True, 0
         self.fill: Fill | None = None
+        self.stuck: threading.Event | None = None
         self.ended: Callable[[], None] = lambda: None
 
     def open(self, name: str | None, make: Callable[[int], Fill], ended: Callable[[], None]) -> Opened:
@@ -58,7 +60,11 @@ class Hand:
         return Opened("hand", RATE, self.close)
 
     def close(self) -> None:
-        self.fill = None
+        stuck, self.stuck = self.stuck, None
+        if stuck is not None:
+            stuck.wait(10)
+        else:
+            self.fill = None
 
     def names(self) -> tuple[str, ...]:
         return ("hand",)
@@ -313,6 +319,18 @@ def test_a_loudspeaker_that_asks_for_nothing_is_lost_and_its_line_is_said_again(
     out = room.listen(2.0)
     assert int(np.isclose(out, 0.1).sum()) == pytest.approx(RATE, abs=2)
     assert room.said() == ["one"]
+
+
+def test_a_loudspeaker_that_never_closes_is_left_alone(room: Room, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A killed sound server can leave its stream stuck: the next one is opened while the first still closes, and the line is said."""
+    monkeypatch.setattr(sound_devices, "PATIENCE_S", 0.05)
+    room.hand.stuck = stuck = threading.Event()
+    room.hand.ended()
+    room.speaker.say(Line("one", A))
+    room.listen(3.0)
+    assert room.said() == ["one"]
+    assert any(thread.name == "closing a device" for thread in threading.enumerate())
+    stuck.set()
 
 
 def test_a_laptop_that_slept_is_not_a_lost_loudspeaker(room: Room) -> None:
