@@ -219,6 +219,9 @@ def meant(turn: Turn, command: Command) -> bool:
     if command.intent in _WHERE_ARE_WE:
         turn.say(_script_of(turn.state, run.name).lines[max(0, run.index - 1)].words, Priority.DANGER)
         return True
+    if command.intent is Intent.TURN_BURNER and command.level in ("off", "down") and not run.name.startswith("get_out"):
+        turn.say(p.BURNER_OFF_FIRST, Priority.DANGER)  # told to us or called to a helper: never "not yet"; but nobody is sent back in
+        return True
     if severity(run.name) >= 2 and command.intent not in _NOTED_MEANWHILE and not _is_about_flames(command):
         turn.say(p.DANGER_FIRST, Priority.DANGER)
         return True

@@ -258,6 +258,24 @@ def test_the_evening_does_not_go_on_in_danger(frying: Frying, word: str, said: s
     assert not frying.kit.state.steps["fish-fry"].batches
 
 
+@pytest.mark.parametrize("word", ["fire", "it's boiling over", "it's smoking", "oil spilled"])
+@pytest.mark.parametrize("order", ["turn the burner off", "turn down the heat"])
+def test_an_order_to_turn_the_heat_off_in_danger_is_never_put_off(frying: Frying, word: str, order: str) -> None:
+    """Told to us or called to a helper: it is said again who can, and the burner does not count as off for it."""
+    frying.say(40, word)
+    assert frying.say(41, order) == ["Burner off, if you can reach it safely."]
+    assert frying.kit.state.pots["big-pot"].on
+
+
+def test_nobody_who_is_to_get_out_is_sent_back_to_the_burner(frying: Frying) -> None:
+    """More heat is never agreed to in danger; and once everybody is to leave, the burner waits."""
+    frying.say(40, "fire")
+    assert frying.say(41, "turn the burner up") == ["Not yet. Safety first."]
+    frying.say(60, "it's out")
+    assert frying.say(63, "fire") == ["Get out now. Everyone out."]
+    assert frying.say(64, "turn the burner off") == ["Not yet. Safety first."]
+
+
 def test_what_is_told_in_a_fire_is_noted_without_a_word(frying: Frying) -> None:
     """Burner off and chips out are facts; nothing is said between the orders of the script."""
     frying.say(40, "fire")
