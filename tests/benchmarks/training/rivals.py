@@ -4,8 +4,9 @@
 
 A command is spoken by hibari and heard by the recogniser's own search, in kitchen noise at 6 dB, and clean too where that did not find it. Talk, by
 hibari or by the actors in SPEECH, is heard in noise by the search for commands and by that for danger; what was said is then what the model writes
-when it hears it clean and is left to itself. OUT `seeds` [N] (as in SPEECH), `tokens` [N, 28, 20] (filled with the end mark), `right` [N, 28]:
-whether this one is or means what was said, `meant` [N]: what the command is for, empty for talk. What the benches say is left out.
+when it hears it clean and is left to itself. What begins a note is a rival too, where it is not what was said. OUT `seeds` [N] (as in SPEECH),
+`tokens` [N, 28, 20] (filled with the end mark), `right` [N, 28]: whether this one is or means what was said, `ends` [N, 28]: whether it is a whole
+sentence, `meant` [N]: what the command is for, empty for talk. What the benches say is left out.
 """
 
 from __future__ import annotations
@@ -24,11 +25,13 @@ from assistant.hearing.embedded import plain
 from assistant.hearing.model import EOS, Moonshine, Tokens, seconds
 from assistant.hearing.noise import SPEECH_DB, at_level, kitchen_noise
 from assistant.hearing.recogniser import RATE, Samples
-from assistant.hearing.search import Search
+from assistant.hearing.search import Found, Search
 
 KEPT, LONGEST = 28, 20
 ALARMS = 8
 """Of what talk is taken for, so many at most are calls of danger."""
+OPENINGS = 3
+"""Of what anything is taken for, so many at most begin a note."""
 
 
 @cache
@@ -56,11 +59,13 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """What a sentence is taken for: written sentence -> whether that is right; meant: what a command is for, empty for talk."""
+    """What a sentence is taken for: written sentence -> whether that is right; meant: what a command is for, empty for talk; openings: beginnings of
+    notes that it was taken for."""
 
     seed: int
     found: dict[Tokens, bool]
     meant: str = ""
+    openings: tuple[Tokens, ...] = ()
 
 
 def taken(job: Job) -> Taken:
@@ -72,18 +77,26 @@ def taken(job: Job) -> Taken:
     return _command(job.seed, said, speech, noisy) if said.command else _talk(job.seed, said.meal, speech, noisy)
 
 
+def _begun(found: Found, words: str) -> tuple[Tokens, ...]:
+    """The likeliest openings that are not how these words begin."""
+    return tuple(o.tokens for o in found.openings if not words.startswith(" ".join(o.words)))[:OPENINGS]
+
+
 def _command(seed: int, said: Text, speech: Samples, noisy: Samples) -> Taken:
     found: dict[Tokens, bool] = {}
+    openings = ()
     for sound in (noisy, speech):
-        for heard in _search(said.meal).find(_model().listen(sound, room=sound is noisy)).complete[:KEPT]:
-            ways = [" ".join(way) for way in heard.words]
+        heard = _search(said.meal).find(_model().listen(sound, room=True))
+        openings = openings or _begun(heard, said.words)
+        for sentence in heard.complete[:KEPT]:
+            ways = [" ".join(way) for way in sentence.words]
             right = meaning(said.meal, said.words) in {meaning(said.meal, way) for way in ways}
             if right or held_out().isdisjoint(ways):
-                found.setdefault(heard.tokens, right)
+                found.setdefault(sentence.tokens, right)
         if any(found.values()):
             break
     intents = [c.intent.value for c in grammars()[said.meal].interpret(said.words).meanings()]
-    return Taken(seed, found, intents[0] if intents else "nothing")
+    return Taken(seed, found, intents[0] if intents else "nothing", openings)
 
 
 def _talk(seed: int, meal: int, speech: Samples, noisy: Samples) -> Taken:
@@ -95,12 +108,12 @@ def _talk(seed: int, meal: int, speech: Samples, noisy: Samples) -> Taken:
         return Taken(seed, {})
     found = {tokens: True}
     sound = _model().listen(noisy, room=True)
-    commands, alarms = (_search(meal, danger).find(sound).complete for danger in (False, True))
-    for heard in [*alarms[:ALARMS], *commands]:
+    commands, alarms = (_search(meal, danger).find(sound) for danger in (False, True))
+    for heard in [*alarms.complete[:ALARMS], *commands.complete]:
         ways = [" ".join(way) for way in heard.words]
         if words not in ways and held_out().isdisjoint(ways) and len(found) < KEPT:
             found.setdefault(heard.tokens, False)
-    return Taken(seed, found)
+    return Taken(seed, found, openings=_begun(commands, words))
 
 
 def jobs(seeds: int, people: list[Path]) -> Iterator[Job]:
@@ -121,17 +134,26 @@ def main() -> None:
     options.add_argument("--people", type=Path, nargs="*", default=[])
     options.add_argument("--jobs", type=int, default=2)
     given = options.parse_args()
-    seeds, rows, rights, meant = [], [], [], []
+    seeds, rows, rights, ends, meant = [], [], [], [], []
     with ProcessPoolExecutor(given.jobs) as pool:
         for one in pool.map(taken, jobs(given.seeds, given.people), chunksize=16):
-            kept = [(tokens, right) for tokens, right in one.found.items() if len(tokens) <= LONGEST][:KEPT]
-            if any(right for _, right in kept) and not all(right for _, right in kept):
-                kept += [((), False)] * (KEPT - len(kept))
+            begun = [(tokens, False, False) for tokens in one.openings if len(tokens) <= LONGEST]
+            kept = [(tokens, right, True) for tokens, right in one.found.items() if len(tokens) <= LONGEST][: KEPT - len(begun)] + begun
+            if any(right for _, right, _ in kept) and not all(right for _, right, _ in kept):
+                kept += [((), False, True)] * (KEPT - len(kept))
                 seeds.append(one.seed)
-                rows.append([[*tokens, *[EOS] * (LONGEST - len(tokens))] for tokens, _ in kept])
-                rights.append([right for _, right in kept])
+                rows.append([[*tokens, *[EOS] * (LONGEST - len(tokens))] for tokens, _, _ in kept])
+                rights.append([right for _, right, _ in kept])
+                ends.append([end for _, _, end in kept])
                 meant.append(one.meant)
-    np.savez_compressed(given.out, seeds=np.array(seeds), tokens=np.array(rows, np.uint16), right=np.array(rights), meant=np.array(meant))
+    arrays = {
+        "seeds": np.array(seeds),
+        "tokens": np.array(rows, np.uint16),
+        "right": np.array(rights),
+        "ends": np.array(ends),
+        "meant": np.array(meant),
+    }
+    np.savez_compressed(given.out, **arrays)
     print(f"{sum(map(bool, meant))} commands, {len(meant) - sum(map(bool, meant))} of talk", flush=True)
 
 

