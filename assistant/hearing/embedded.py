@@ -52,6 +52,7 @@ Meaning = Callable[[str], Hashable]
 """Words -> what they mean, equal for sentences that mean the same; None when they mean nothing (then only the same words mean the same)."""
 
 _TEMPERATURES = frozenset({Intent.OIL_TEMP, Intent.CORE})
+_TURNED = frozenset({Intent.BURNER, Intent.TURN_BURNER, Intent.OVEN})
 
 MOST_PRIOR = 3.0
 """Nats: a prior counts at most this much either way, so that a clear utterance always wins."""
@@ -163,7 +164,7 @@ class Embedded:
             return tuple(replace(c, words="") for c in commands(words)) or None
 
         def opposite(words: str, others: str) -> bool:
-            burner = [{c.level for c in commands(said) if c.intent in (Intent.BURNER, Intent.TURN_BURNER)} for said in (words, others)]
+            burner = [{c.level for c in commands(said) if c.intent in _TURNED} for said in (words, others)]
             return all(burner) and burner[0].isdisjoint(burner[1])
 
         return cls(

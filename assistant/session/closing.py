@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 
 from assistant.kitchen.hazards import closing_check, off_questions
 from assistant.kitchen.meal import Keep, StepKind
-from assistant.session import danger, food, oil_care
+from assistant.session import danger, food, oil_care, oven
 from assistant.session import events as e
 from assistant.session.commands import Intent
 from assistant.session.state import State, Status
@@ -63,18 +63,20 @@ def _questions(state: State) -> dict[str, str]:
 
 
 def _oven_used(state: State) -> bool:
-    """Whether the oven may be on: something baked or was kept warm in it, or it was to be heated."""
+    """Whether the oven may be on: it was not called off, and something baked or was kept warm in it, or it was to be heated."""
+    if oven.OFF in state.told:
+        return False
     for step in state.meal.steps():
         done = state.steps[step.id].status in (Status.RUNNING, Status.DONE)
         if step.bake is not None and (done or f"preheat:{step.id}" in state.told):
             return True
         if done and step.hold is not None and step.hold.keep is Keep.OVEN:
             return True
-    return any(place == "oven" for place, _ in state.places.values())
+    return oven.ON in state.told or any(place == "oven" for place, _ in state.places.values())
 
 
 def _ask(turn: Turn, what: str, wait_s: float) -> None:
-    accepts = (Intent.YES, Intent.NO, Intent.BURNER) if what == "burner" else (Intent.YES, Intent.NO)
+    accepts = (Intent.YES, Intent.NO, Intent.BURNER if what == "burner" else Intent.OVEN)
     turn.ask(f"{ASK}{what}", _questions(turn.state)[what], accepts, wait_s)
 
 

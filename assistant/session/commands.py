@@ -43,7 +43,9 @@ class Intent(StrEnum):
     CORE = "core"
     OIL_TEMP = "oil_temp"
     BURNER = "burner"
-    TURN_BURNER = "turn_burner"  # told to the assistant, which has no hands
+    TURN_BURNER = "turn_burner"  # told to the assistant, which has no hands; place: the oven, when that is meant
+    OVEN = "oven"
+    OVEN_TEMP = "oven_temp"
     TEST_BATCH = "test_batch"
     FOAM_SETTLED = "foam_settled"
     FRESH_OIL = "fresh_oil"
@@ -122,7 +124,9 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.CORE: (frozenset({"celsius"}), frozenset({"item", "unit"})),
     Intent.OIL_TEMP: (frozenset({"celsius"}), frozenset({"item", "unit"})),
     Intent.BURNER: (frozenset({"level"}), frozenset({"item"})),
-    Intent.TURN_BURNER: (frozenset({"level"}), frozenset({"item"})),
+    Intent.TURN_BURNER: (frozenset({"level"}), frozenset({"item", "place"})),
+    Intent.OVEN: (frozenset({"level"}), frozenset()),
+    Intent.OVEN_TEMP: (frozenset({"celsius"}), frozenset({"unit"})),
     Intent.TOPPED_UP: (frozenset({"litres"}), frozenset()),
     Intent.BREAD: (frozenset({"seconds"}), frozenset()),
     Intent.PLACE: (frozenset({"item", "place"}), frozenset()),

@@ -54,7 +54,7 @@ _WHERE_ARE_WE = frozenset(
 _NOTED_MEANWHILE = frozenset(
     {
         *(Intent.YES, Intent.NO, Intent.ANSWER, Intent.CARRY_ON, Intent.UNDO, Intent.HOLD, Intent.QUIET, Intent.LOUDER, Intent.SOFTER, Intent.SLOWER),
-        *(Intent.BURNER, Intent.FOAM_SETTLED, Intent.OIL_TEMP, Intent.CORE, Intent.LIFT, Intent.PLACE, Intent.NOTE),
+        *(Intent.BURNER, Intent.OVEN, Intent.FOAM_SETTLED, Intent.OIL_TEMP, Intent.CORE, Intent.LIFT, Intent.PLACE, Intent.NOTE),
         *(Intent.HELPER_HERE, Intent.HELPER_LEFT),
     }
 )
@@ -220,7 +220,8 @@ def meant(turn: Turn, command: Command) -> bool:
         turn.say(_script_of(turn.state, run.name).lines[max(0, run.index - 1)].words, Priority.DANGER)
         return True
     if command.intent is Intent.TURN_BURNER and command.level in ("off", "down") and not run.name.startswith("get_out"):
-        turn.say(p.BURNER_OFF_FIRST, Priority.DANGER)  # told to us or called to a helper: never "not yet"; but nobody is sent back in
+        # told to us or called to a helper: never "not yet"; but nobody is sent back in
+        turn.say(p.OVEN_OFF_FIRST if command.place == "oven" else p.BURNER_OFF_FIRST, Priority.DANGER)
         return True
     if severity(run.name) >= 2 and command.intent not in _NOTED_MEANWHILE and not _is_about_flames(command):
         turn.say(p.DANGER_FIRST, Priority.DANGER)

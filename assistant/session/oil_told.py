@@ -13,7 +13,7 @@ from assistant.kitchen.oil.bread import GOLDEN_C, NOT_YET, bread_s
 from assistant.kitchen.oil.estimate import Doubt
 from assistant.kitchen.oil.life import TOP_UP_RULES
 from assistant.kitchen.oil.quality import BatchFacts, Change, explain
-from assistant.session import agenda, before_drop, oil, oil_care, oil_gate
+from assistant.session import agenda, before_drop, oil, oil_care, oil_gate, oven
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.danger import heat_is_off, pot_in_use
@@ -123,7 +123,10 @@ def burner(turn: Turn, command: Command, of: str | None = None) -> None:
 
 def turn_burner(turn: Turn, command: Command) -> None:
     """The cook tells us to turn the burner. Nobody but the cook can; and "turned the burner off", a report, sounds all but the same. So it is asked,
-    and noted on a yes."""
+    and noted on a yes. The oven likewise."""
+    if command.place == "oven":
+        oven.turn_it(turn, command)
+        return
     pot_id = _pot_named(turn.state, command) or pot_in_use(turn.state)
     if command.level != "off" and not _may_heat(turn, command, pot_id):
         return

@@ -1,7 +1,8 @@
 """The oven: when it is brought to which temperature, and what goes into it to be kept warm.
 
 Rules. It is lit when the plan says so, else a quarter of an hour before its first use. It is turned to another temperature when what was in it is
-out. What the card keeps warm in it goes in when it is finished, unless it is about to be served.
+out. What the card keeps warm in it goes in when it is finished, unless it is about to be served. What the cook tells of it is noted; what it is
+wanted at is said with that, where it was not told or is otherwise.
 """
 
 from __future__ import annotations
@@ -12,11 +13,17 @@ from functools import partial
 from assistant.kitchen.meal import Keep, Step
 from assistant.kitchen.plan_figures import KEPT_S
 from assistant.session import events as e
+from assistant.session.commands import Command, Intent
 from assistant.session.state import State, Status
 from assistant.session.turn import Turn, spoken
 from assistant.speaking import prompts as p
 
 PREHEAT_S = 900.0
+NEAR_K = 8.0
+"""An oven's own thermostat swings by more."""
+TURNING_S = 30.0
+ON, OFF = "oven on", "oven off"
+"""What the cook said last of it, among what was told."""
 OPEN = (Status.TODO, Status.RUNNING)
 
 
@@ -38,7 +45,57 @@ def agenda(state: State) -> Iterator[tuple[float, int, str, Callable[[Turn], Non
         return
 
 
+def switched(turn: Turn, command: Command) -> None:
+    """The cook turned the oven on or off."""
+    _noted(turn, on=command.level != "off")
+    if command.level == "off":
+        turn.close("off:oven", "value")
+        busy = [s for s, _ in turn.state.in_heat() if s.bake is not None]
+        turn.say(p.oven_off(spoken(turn.state, busy[0].dish) if busy else ""))
+        return
+    wanted = _wanted(turn)
+    turn.say(p.oven_on(wanted, turn.state.units))
+
+
+def told_temp(turn: Turn, command: Command) -> None:
+    """The cook says what the oven is at."""
+    assert command.celsius is not None
+    _noted(turn, on=True)
+    wanted = _wanted(turn)
+    right = wanted is None or abs(wanted - command.celsius) <= NEAR_K
+    turn.say(p.oven_at(command.celsius, None if right else wanted, turn.state.units))
+
+
+def turn_it(turn: Turn, command: Command) -> None:
+    """The cook tells us to turn it: it is asked whether that is done."""
+    done = Command(Intent.OVEN, level=command.level, words=command.words)
+    turn.ask("turned-oven", p.cannot_turn(str(command.level)), (Intent.YES, Intent.NO, Intent.OVEN), wait_s=TURNING_S, pending=done)
+
+
+def _noted(turn: Turn, *, on: bool) -> None:
+    turn.close("turned-oven", "value")
+    for key in (ON, OFF):
+        if (key == ON) is on:
+            turn.told(key)
+        elif key in turn.state.told:
+            turn.happen(e.Untold(turn.t, key))
+
+
+def _wanted(turn: Turn) -> float | None:
+    """What it is to be at: for what is in it, else for what comes next, which then need not be said again; None: for nothing."""
+    baking = [s.bake.oven_c for s, _ in turn.state.in_heat() if s.bake is not None]
+    if baking:
+        return baking[0]
+    for _, step_id, celsius in sorted(_uses(turn.state)):
+        if turn.state.steps[step_id].status is Status.TODO:
+            turn.told(f"preheat:{step_id}")
+            return celsius
+    return None
+
+
 def _heat(turn: Turn, step_id: str, celsius: float) -> None:
+    if OFF in turn.state.told:
+        turn.happen(e.Untold(turn.t, OFF))
     turn.happen(e.Told(turn.t, f"preheat:{step_id}"))
     turn.say(p.preheat(celsius, turn.state.units))
 

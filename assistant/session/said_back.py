@@ -38,7 +38,9 @@ _WORDS: dict[Intent, str] = {
     Intent.CORE: "core at {value}",
     Intent.OIL_TEMP: "oil at {value}",
     Intent.BURNER: "burner {level}",
-    Intent.TURN_BURNER: "that I turn the burner {level}",
+    Intent.TURN_BURNER: "that I turn the {place} {level}",
+    Intent.OVEN: "oven {level}",
+    Intent.OVEN_TEMP: "oven at {value}",
     Intent.TEST_BATCH: "that the test batch is in",
     Intent.FOAM_SETTLED: "that the foam is down",
     Intent.FRESH_OIL: "fresh oil",
@@ -97,8 +99,9 @@ def said_back(state: State, command: Command) -> str:
     elif command.litres is not None:
         value = f"{command.litres * 1000:.0f} millilitres"
     words = _WORDS[command.intent]
+    place = command.place or ("burner" if command.intent is Intent.TURN_BURNER else "")
     if not value:
         words = words.removesuffix(" for {value}")
     if not name:
         words = words.removesuffix(" for {item}")
-    return words.format(item=name or "it", value=value, level=command.level, place=command.place, look=command.look)
+    return words.format(item=name or "it", value=value, level=command.level, place=place, look=command.look)

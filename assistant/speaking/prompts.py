@@ -235,6 +235,19 @@ def preheat(celsius: float, units: str) -> str:
     return f"Oven to {degrees(celsius, units)} now."
 
 
+def oven_on(celsius: float | None, units: str) -> str:
+    return "Oven on, noted." if celsius is None else f"Oven on, noted: to {degrees(celsius, units)}."
+
+
+def oven_off(inside: str) -> str:
+    return f"Oven off, noted. {upper(inside)} still inside." if inside else "Oven off, noted."
+
+
+def oven_at(celsius: float, wanted_c: float | None, units: str) -> str:
+    at = f"Oven at {degrees(celsius, units)}, noted."
+    return at if wanted_c is None else f"{at} It should be at {degrees(wanted_c, units)}."
+
+
 def keep_in_oven(name: str) -> str:
     return f"{upper(name)} on a rack into the oven."
 
@@ -568,6 +581,7 @@ def cannot_turn(level: str) -> str:
 
 
 BURNER_OFF_FIRST = "Burner off, if you can reach it safely."
+OVEN_OFF_FIRST = "Oven off, if you can reach it safely."
 FRESH_NOTED = "Fresh oil, noted. First drop stays small."
 TEST_FIRST = "Hold. Fresh oil: a small test batch first."
 TEST_IN = "Small test first. Watch how far it rises."

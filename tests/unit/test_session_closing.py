@@ -42,6 +42,25 @@ def test_an_oven_that_nothing_was_in_is_not_asked_about() -> None:
     assert not [w for w in [*said, *kit.wait(2100)] if "ven off" in w]
 
 
+def test_an_oven_told_to_be_off_is_not_asked_about(kit: Kit) -> None:
+    """Said as an answer or before dinner: the rest follows at once."""
+    kit.say(2005, "yes")
+    assert kit.say(2010, "oven's off")[:2] == ["Oven off, noted.", REST]
+    before = _up_to_the_chips()
+    before.say(1990, "the chips are in the oven")
+    before.say(1995, "turned the oven off")
+    before.say(2000, "dinner's up")
+    assert before.say(2005, "yes")[0] == REST
+
+
+def test_an_oven_told_to_be_on_is_asked_about_though_no_dish_used_it() -> None:
+    """Whatever it was on for."""
+    kit = _up_to_the_chips()
+    kit.say(1990, "the oven is on")
+    kit.say(2000, "dinner's up")
+    assert kit.say(2005, "yes") == ["Oven off?"]
+
+
 def test_no_has_it_turned_off_and_is_asked_once_more(kit: Kit) -> None:
     """A second no is not argued with, but the burner stays known to be on and is called again."""
     assert kit.say(2005, "no") == ["Turn it off first, then sit down.", "Burner off?"]

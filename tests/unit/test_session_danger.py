@@ -267,6 +267,13 @@ def test_an_order_to_turn_the_heat_off_in_danger_is_never_put_off(frying: Frying
     assert frying.kit.state.pots["big-pot"].on
 
 
+def test_an_order_to_turn_the_oven_off_in_danger_names_the_oven(frying: Frying) -> None:
+    """It is the oven that is to go off; a report of it is noted without a word between the orders of the script."""
+    frying.say(40, "fire")
+    assert frying.say(41, "turn the oven off") == ["Oven off, if you can reach it safely."]
+    assert frying.say(42, "the oven is off") == []
+
+
 def test_nobody_who_is_to_get_out_is_sent_back_to_the_burner(frying: Frying) -> None:
     """More heat is never agreed to in danger; and once everybody is to leave, the burner waits."""
     frying.say(40, "fire")

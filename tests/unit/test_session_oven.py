@@ -99,3 +99,51 @@ def test_an_oven_that_would_not_cool_in_time_keeps_nothing(tmp_path: Path) -> No
     said = kit.wait(3 * 3600.0)
     assert said.count("Oven to 475 now.") == 1
     assert "Oven to 225 now." not in said
+
+
+def test_what_the_cook_tells_of_the_oven_is_noted_with_what_it_is_wanted_at() -> None:
+    """Lit before it was asked for: its temperature is said then, and not again when its time comes; a wrong one is put right, a right one noted."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    assert kit.say(10, "the oven is on") == ["Oven on, noted: to 400."]
+    assert kit.say(20, "the oven is at three fifty") == ["Oven at 350, noted. It should be at 400."]
+    assert kit.say(30, "oven at two hundred celsius") == ["Oven at 392, noted."]  # 4.4 K: its own thermostat swings by more
+    assert kit.say(40, "the oven is at four hundred") == ["Oven at 400, noted."]
+    assert "Oven to 400 now." not in kit.wait(4 * 3600.0)
+
+
+def test_a_meal_without_an_oven_notes_it_all_the_same() -> None:
+    """Nothing wants it: no temperature is named."""
+    kit = Kit(plan=plan_first(read_card(find_meal("fish-supper")), 2, None))
+    kit.say(5, "yes")
+    kit.say(10, "skip the chips")
+    kit.say(12, "yes")
+    assert kit.say(20, "oven on") == ["Oven on, noted."]
+    assert kit.say(30, "oven at four hundred") == ["Oven at 400, noted."]
+
+
+def test_an_oven_turned_off_with_food_in_it_says_what_is_inside() -> None:
+    """Whoever turns off the wrong thing hears it."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    kit._add((e.BatchBegun(10.0, "cauliflower-bake", 1, 10.0), e.BatchIn(10.0, "cauliflower-bake", 1)))
+    assert kit.say(20, "oven off") == ["Oven off, noted. Cauliflower still inside."]
+    assert kit.say(30, "oven on") == ["Oven on, noted: to 400."]
+
+
+def test_an_order_to_turn_the_oven_is_handed_back() -> None:
+    """As with the burner: asked whether it is done, noted on a yes or when it is told."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    assert kit.say(10, "turn the oven on") == ["You turn it: I cannot. Is it on now?"]
+    assert kit.say(15, "yes") == ["Oven on, noted: to 400."]
+    assert kit.say(20, "turn off the oven") == ["You turn it: I cannot. Is it off now?"]
+    assert kit.say(25, "the oven is off") == ["Oven off, noted."]
+    assert not kit.state.questions
+
+
+def test_what_was_told_of_the_oven_comes_through_a_restart() -> None:
+    """Replayed from the journal's events it is known to be on."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(10, "the oven is on")
+    assert replay(kit.events).told == kit.state.told

@@ -178,6 +178,16 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("turn up the flame under the old wok", Intent.TURN_BURNER, {"level": "up", "item": "wok"}),
     ("turn the old wok off", Intent.TURN_BURNER, {"level": "off", "item": "wok"}),
     ("light the burner", Intent.TURN_BURNER, {"level": "on"}),
+    ("turn the stove off", Intent.TURN_BURNER, {"level": "off"}),
+    ("hob's off", Intent.BURNER, {"level": "off"}),
+    ("turn the oven on", Intent.TURN_BURNER, {"level": "on", "place": "oven"}),
+    ("turn off the oven", Intent.TURN_BURNER, {"level": "off", "place": "oven"}),
+    ("the oven is on", Intent.OVEN, {"level": "on"}),
+    ("oven's off", Intent.OVEN, {"level": "off"}),
+    ("turned the oven off", Intent.OVEN, {"level": "off"}),
+    ("the oven is ready", Intent.OVEN, {"level": "on"}),
+    ("the oven is at four hundred", Intent.OVEN_TEMP, {"celsius": 204.444}),
+    ("oven at two hundred celsius", Intent.OVEN_TEMP, {"celsius": 200, "unit": "C"}),
     ("topped up by half a litre", Intent.TOPPED_UP, {"litres": 0.5}),
     ("I added 2 litres of oil", Intent.TOPPED_UP, {"litres": 2}),
     ("bread golden in fifty-five seconds", Intent.BREAD, {"seconds": 55}),
@@ -291,6 +301,10 @@ def render(command: Command) -> str:
             return f"{item} burner {command.level}" if item else f"burner {command.level}"
         case Intent.TURN_BURNER:
             return f"turn {command.level} the heat" + (f" under the {item}" if item else "")
+        case Intent.OVEN:
+            return f"the oven is {command.level}"
+        case Intent.OVEN_TEMP:
+            return f"oven at {degrees}"
         case Intent.BREAD:
             return f"bread golden in {seconds}"
         case Intent.TOPPED_UP:
@@ -349,6 +363,8 @@ def commands(draw: st.DrawFn) -> Command:
         wanted.add("item")
     if intent is Intent.SET_CLOCK and draw(st.booleans()):
         wanted.add("seconds")
+    if intent is Intent.OVEN:
+        return Command(intent, level=draw(st.sampled_from(["on", "off"])))
     if intent is Intent.FIRE:
         return Command(intent, place=draw(st.sampled_from([None, "pan", "oven"])))
     steps_too = intent in (Intent.BEGIN, Intent.DONE, Intent.DROP)
