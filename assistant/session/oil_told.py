@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 from assistant.kitchen.doneness import needs_core
 from assistant.kitchen.hazards import Hazard, before_relighting, what_to_change
@@ -130,7 +129,7 @@ def turn_burner(turn: Turn, command: Command) -> None:
     pot_id = _pot_named(turn.state, command) or pot_in_use(turn.state)
     if command.level != "off" and not _may_heat(turn, command, pot_id):
         return
-    done = replace(command, intent=Intent.BURNER, item=pot_id)
+    done = Command(Intent.BURNER, item=pot_id, level=command.level, words=command.words)
     turn.ask(f"turned:{pot_id}", p.cannot_turn(str(command.level)), (Intent.YES, Intent.NO, Intent.BURNER), wait_s=TURNING_S, pending=done)
 
 

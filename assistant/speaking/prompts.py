@@ -239,8 +239,8 @@ def oven_on(celsius: float | None, units: str) -> str:
     return "Oven on, noted." if celsius is None else f"Oven on, noted: to {degrees(celsius, units)}."
 
 
-def oven_off(inside: str) -> str:
-    return f"Oven off, noted. {upper(inside)} still inside." if inside else "Oven off, noted."
+def oven_off(name: str) -> str:
+    return f"Oven off, noted. {upper(name)} still inside." if name else "Oven off, noted."
 
 
 def oven_at(celsius: float, wanted_c: float | None, units: str) -> str:

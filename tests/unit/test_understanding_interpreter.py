@@ -178,6 +178,7 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("turn up the flame under the old wok", Intent.TURN_BURNER, {"level": "up", "item": "wok"}),
     ("turn the old wok off", Intent.TURN_BURNER, {"level": "off", "item": "wok"}),
     ("light the burner", Intent.TURN_BURNER, {"level": "on"}),
+    ("turn it off", Intent.TURN_BURNER, {"level": "off"}),
     ("turn the stove off", Intent.TURN_BURNER, {"level": "off"}),
     ("hob's off", Intent.BURNER, {"level": "off"}),
     ("turn the oven on", Intent.TURN_BURNER, {"level": "on", "place": "oven"}),
