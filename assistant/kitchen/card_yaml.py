@@ -46,6 +46,11 @@ def _plain_words(problem: str) -> str:
     return f"The indentation or punctuation is off here ({problem.splitlines()[0]}); compare it with the lines above."
 
 
+def _whole(text: str) -> str:
+    """The text with characters that JSON escapes as two halves put together; of half a one the mark for what cannot be read."""
+    return str(text).encode("utf-16", "surrogatepass").decode("utf-16", "replace")
+
+
 def _value(node: Node, path: CardPath, card: CardText, seen: set[int]) -> Any:
     card.lines.setdefault(path, node.start_mark.line + 1)
     if id(node) in seen:
@@ -54,7 +59,7 @@ def _value(node: Node, path: CardPath, card: CardText, seen: set[int]) -> Any:
     seen.add(id(node))
     if isinstance(node, ScalarNode):
         empty = (node.style is None and node.value in ("", "~", "null")) or not node.value.strip()
-        return None if empty else str(node.value)
+        return None if empty else _whole(node.value)
     if isinstance(node, SequenceNode):
         return [_value(item, (*path, i), card, seen) for i, item in enumerate(node.value)]
     if not isinstance(node, MappingNode):
@@ -65,7 +70,7 @@ def _value(node: Node, path: CardPath, card: CardText, seen: set[int]) -> Any:
             card.lines.setdefault((*path, "?"), key_node.start_mark.line + 1)
             card.fault((*path, "?"), "A name must be plain words, not a list.")
             continue
-        key = str(key_node.value)
+        key = _whole(key_node.value)
         here = (*path, key)
         if key in found:
             words = f"'{' '.join(key.split())}' stands here and on line {card.line(here)}; give one of them another name."

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.kitchen.card_names import wrong_with
+from assistant.kitchen.card_yaml import load
 from assistant.kitchen.cards import MealCardError, Mistake, find_meal, new_card, read_card, read_text
 from assistant.kitchen.meal import Meal, names
 from assistant.understanding.interpreter import Interpreter
@@ -322,6 +323,12 @@ def test_any_text_gives_a_meal_or_mistakes(text: str) -> None:
 def test_any_yaml_gives_a_meal_or_mistakes(value: Any) -> None:
     """No structure whatever raises anything but MealCardError (JSON is YAML)."""
     _reads_or_says(json.dumps(value))
+
+
+@pytest.mark.parametrize(("escaped", "read"), [("\\ud83c\\udf5f", "\U0001f35f"), ("\\ud83c", "\N{REPLACEMENT CHARACTER}")])
+def test_characters_that_json_writes_in_two_halves_are_put_together(escaped: str, read: str) -> None:
+    """As another program writes them; one half alone is no character and never reaches what cannot write it."""
+    assert load(f'dip: "{escaped}"\n"{escaped}": dip', "junk.yaml").data == {"dip": read, read: "dip"}
 
 
 PARTS = CARD.splitlines()
