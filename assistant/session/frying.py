@@ -280,6 +280,8 @@ def into_heat(turn: Turn, step: Step) -> None:
     n = next_n(turn.state, step)
     turn.happen(e.BatchBegun(turn.t, step.id, n, turn.t))
     turn.happen(e.BatchIn(turn.t, step.id, n))
+    if step.bake is not None:
+        oven.used(turn)
     turn.say(p.batch_in(heat_said(turn.state, step), step.span.usual_s))
 
 

@@ -72,6 +72,12 @@ def turn_it(turn: Turn, command: Command) -> None:
     turn.ask("turned-oven", p.cannot_turn(str(command.level)), (Intent.YES, Intent.NO, Intent.OVEN), wait_s=TURNING_S, pending=done)
 
 
+def used(turn: Turn) -> None:
+    """Something is to be heated in it, or was put into it: whatever was said before, it may be on."""
+    if OFF in turn.state.told:
+        turn.happen(e.Untold(turn.t, OFF))
+
+
 def _noted(turn: Turn, *, on: bool) -> None:
     turn.close("turned-oven", "value")
     for key in (ON, OFF):
@@ -94,8 +100,7 @@ def _wanted(turn: Turn) -> float | None:
 
 
 def _heat(turn: Turn, step_id: str, celsius: float) -> None:
-    if OFF in turn.state.told:
-        turn.happen(e.Untold(turn.t, OFF))
+    used(turn)
     turn.happen(e.Told(turn.t, f"preheat:{step_id}"))
     turn.say(p.preheat(celsius, turn.state.units))
 

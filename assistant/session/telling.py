@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from assistant.session import clocks, closing, food, frying, guests, helping, leaving, oil_care, oil_told, sizing
+from assistant.session import clocks, closing, food, frying, guests, helping, leaving, oil_care, oil_told, oven, sizing
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.frying import finish
@@ -76,6 +76,8 @@ def place(turn: Turn, command: Command) -> None:
         return
     before = len(turn.events)
     turn.happen(e.Placed(turn.t, command.item, command.place))
+    if command.place == "oven":
+        oven.used(turn)
     told = any(isinstance(x, e.Said) for x in turn.events[before:])
     lost = command.place in food.ENDED_AT or any(turn.state.ledger.items[i].over for i in food.meant(turn.state, command.item))
     if not (told and lost):  # "Too late: discard ..." is all there is to say

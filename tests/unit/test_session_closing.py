@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from kitchen_kit import Kit
 
+from assistant.session.oven import OFF
+
 REST = "Handle turned in, lid near? Children away from the oil."
 
 
@@ -51,6 +53,19 @@ def test_an_oven_told_to_be_off_is_not_asked_about(kit: Kit) -> None:
     before.say(1995, "turned the oven off")
     before.say(2000, "dinner's up")
     assert before.say(2005, "yes")[0] == REST
+
+
+def test_what_goes_into_an_oven_told_to_be_off_has_it_asked_about_again() -> None:
+    """It was turned on again without a word."""
+    kit = _up_to_the_chips()
+    kit.say(1985, "oven off")
+    kit.say(1990, "the chips are in the oven")
+    kit.say(2000, "dinner's up")
+    assert kit.say(2005, "yes") == ["Oven off?"]
+    bake = Kit(meal="sunday-thighs")
+    bake.say(10, "oven off")
+    bake.say(20, "the cauliflower is in the oven")
+    assert OFF not in bake.state.told
 
 
 def test_an_oven_told_to_be_on_is_asked_about_though_no_dish_used_it() -> None:
