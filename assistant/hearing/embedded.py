@@ -4,6 +4,8 @@ Rules:
 - Two encoders hear. Sentences of the grammar are always heard by the one that was trained further for rooms and noise: of clips in a quiet room
   that pass for spoken close it hears more than the original. The free words of a note that is spoken close and in quiet (`closeness`) the original
   hears: the other makes twice its mistakes there.
+- "Turn" and "turned the burner off" sound alike: of an order for less heat and the report of it the order is taken, which is asked about, unless the
+  report was asked for.
 - S, the log-probability of a sentence given the sound, adds up every written form with one meaning. S_null is the same sentence's mean
   log-probability over a few clips of noise alone: what the language model would guess unheard. Sentences are ranked by S - 0.2 S_null + the prior:
   what is likely at this moment, at most 3 nats. Gates look at the sound alone, except the margin, which compares ranks.
@@ -48,9 +50,10 @@ that are not on the list come out little likelier than in noise, or as rare word
 NULL_A_TOKEN = -3.3
 """Nats: what S_null comes to for each further token, within 1 nat of rank for most sentences; chooses which sentences are worth the real one."""
 
+LESS_HEAT = frozenset({"off", "down"})
 ALIKE = 4.0
-"""Nats: an order so little behind the report of the same sounds like it. Tuning voices' orders lie up to 2.8 behind; where "turned" was said and can
-be heard, the order lies 5 to 9 behind."""
+"""Nats: an order to turn a burner off or down so little behind the report of it sounds like it, and is asked about. Tuning voices' orders lie up to
+2.8 behind; a "turned" whose d is not spoken passes for an order too, where one is heard the order lies 5 to 9 behind."""
 
 Meaning = Callable[[str], Hashable]
 """Words -> what they mean, equal for sentences that mean the same; None when they mean nothing (then only the same words mean the same)."""
@@ -70,8 +73,8 @@ class Gates:
       none (chatter, dishes that are not on the list) 3 fewer are right than at even odds with slot 2, and 10 mistaken for 16;
     - danger: the same for a danger, which may be danger_behind nats less likely than the likeliest sentence; shouted: the same for one in the
       middle of speech that goes on, where six hours of talk full of the words of danger brought 31 of 34 alarms, most of them below this;
-    - apart: least margin to the burner turned otherwise. "Turning the burner up" was taken for "off", and "heat off" for "up", oftener than anything
-      else for anything else; figures are said back, but a flame is turned at once;
+    - apart: least margin to burner or oven turned otherwise. "Turning the burner up" was taken for "off", and "heat off" for "up", oftener than
+      anything else for anything else; figures are said back, but a flame is turned at once;
     - end, token, slot: whatever the sum says, least log-probability of ending, least of every token (a word that was never said, "minutes" after
       "a timer for six", or a beep taken for "fire", lies far below), least support of each word of a name;
     - opening: least log-probability of the words that lead a note ("note that"), all together: what follows them is held to no grammar, and talk
@@ -129,8 +132,8 @@ class Embedded:
         gates: Gates = Gates(),
     ) -> None:
         """graph: the grammar; meaning: words -> meaning; danger: are these the words of a danger; named: the words of these that name a dish;
-        opposite: do these turn the burner, otherwise than those; order: do these report what those order; prior: nats by which these words are likely
-        now, asked anew for every utterance."""
+        opposite: do these turn burner or oven, otherwise than those; order: do these report what those order; prior: nats by which these words are
+        likely now, asked anew for every utterance."""
         self._model = model
         self._search = Search(model, graph)
         self._meaning = meaning
@@ -169,15 +172,20 @@ class Embedded:
                     return round(read, 2)
             return tuple(replace(c, words="") for c in commands(words)) or None
 
+        def turned(words: str) -> set[tuple[str | None, bool]]:
+            return {(c.level, c.intent is Intent.OVEN or c.place == "oven") for c in commands(words) if c.intent in _TURNED}
+
         def opposite(words: str, others: str) -> bool:
-            burner = [{c.level for c in commands(said) if c.intent in _TURNED} for said in (words, others)]
-            return all(burner) and burner[0].isdisjoint(burner[1])
+            return bool(turned(words)) and bool(turned(others)) and turned(words).isdisjoint(turned(others))
 
         def order(words: str, others: str) -> bool:
-            reports = {
-                (c.level, c.item, "oven" if c.intent is Intent.OVEN else None) for c in commands(words) if c.intent in _TURNED - {Intent.TURN_BURNER}
-            }
-            return not reports.isdisjoint((c.level, c.item, c.place) for c in commands(others) if c.intent is Intent.TURN_BURNER)
+            if not _TURNED.isdisjoint(moment().accepts):
+                return False  # it was asked about: a report is the answer
+            reports, orders = (
+                {c for c in commands(said) if (c.intent is Intent.TURN_BURNER) is told} for said, told in ((words, False), (others, True))
+            )
+            heat = {(c.level, c.item, "oven" if c.intent is Intent.OVEN else None) for c in reports if c.intent in _TURNED and c.level in LESS_HEAT}
+            return not heat.isdisjoint((c.level, c.item, c.place) for c in orders)
 
         return cls(
             model,

@@ -17,7 +17,7 @@ from collections.abc import Iterator
 from assistant.kitchen.meal import Heat, Step
 from assistant.kitchen.scripts import HEAT_OFF, Script, ScriptLine, script, severity
 from assistant.session import events as e
-from assistant.session import food, oil_alarm
+from assistant.session import food, oil_alarm, oven
 from assistant.session.commands import Command, Intent
 from assistant.session.state import COOLING, State, Status
 from assistant.session.turn import Turn, about_pot
@@ -221,7 +221,7 @@ def meant(turn: Turn, command: Command) -> bool:
         return True
     if command.intent is Intent.TURN_BURNER and command.level in ("off", "down") and not run.name.startswith("get_out"):
         # told to us or called to a helper: never "not yet"; but nobody is sent back in
-        turn.say(p.OVEN_OFF_FIRST if command.place == "oven" else p.BURNER_OFF_FIRST, Priority.DANGER)
+        turn.say(p.OVEN_OFF_FIRST if oven.meant(turn, command) else p.BURNER_OFF_FIRST, Priority.DANGER)
         return True
     if severity(run.name) >= 2 and command.intent not in _NOTED_MEANWHILE and not _is_about_flames(command):
         turn.say(p.DANGER_FIRST, Priority.DANGER)

@@ -116,7 +116,11 @@ def set_flame(turn: Turn, step: Step) -> None:
     said = run.advised == level and turn.t - run.advised_t < READ_AGAIN_S
     turn.happen(e.FlameAdvised(turn.t, step.fry.pot, str(level)))
     turn.close("flame:")
-    turn.happen(e.Asked(turn.t, f"flame:{step.fry.pot}:{level}", (str(Intent.YES), str(Intent.BURNER)), turn.t + before_drop.STALE_OIL_S))
+    turn.happen(
+        e.Asked(
+            turn.t, f"flame:{step.fry.pot}:{level}", (str(Intent.YES), str(Intent.BURNER), str(Intent.TURN_BURNER)), turn.t + before_drop.STALE_OIL_S
+        )
+    )
     if level is not Flame.OFF and not said:
         turn.say(p.FLAME[str(level)])
 

@@ -287,7 +287,7 @@ def _flame(turn: Turn, pot_id: str, fry: Fry, drop_in_s: float) -> None:
         return
     turn.happen(e.FlameAdvised(turn.t, pot_id, str(advice)))
     turn.close("flame:")
-    turn.ask(f"flame:{pot_id}:{advice}", p.FLAME[str(advice)], (Intent.YES, Intent.BURNER), wait_s=ADVICE_AGAIN_S)
+    turn.ask(f"flame:{pot_id}:{advice}", p.FLAME[str(advice)], (Intent.YES, Intent.BURNER, Intent.TURN_BURNER), wait_s=ADVICE_AGAIN_S)
 
 
 def set_dial(turn: Turn, pot_id: str, celsius: float) -> bool:
@@ -307,4 +307,6 @@ def _call_off(turn: Turn, pot_id: str) -> None:
         return
     turn.happen(e.FlameAdvised(turn.t, pot_id, "off"))
     turn.close("flame:")
-    turn.ask(f"flame:{pot_id}:off", p.LAST_OUT if run.drops else p.NOTHING_FRIES, (Intent.YES, Intent.BURNER), wait_s=ADVICE_AGAIN_S)
+    turn.ask(
+        f"flame:{pot_id}:off", p.LAST_OUT if run.drops else p.NOTHING_FRIES, (Intent.YES, Intent.BURNER, Intent.TURN_BURNER), wait_s=ADVICE_AGAIN_S
+    )

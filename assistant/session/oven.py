@@ -1,8 +1,8 @@
 """The oven: when it is brought to which temperature, and what goes into it to be kept warm.
 
 Rules. It is lit when the plan says so, else a quarter of an hour before its first use. It is turned to another temperature when what was in it is
-out. What the card keeps warm in it goes in when it is finished, unless it is about to be served. What the cook tells of it is noted; what it is
-wanted at is said with that, where it was not told or is otherwise.
+out. What the card keeps warm in it goes in when it is finished, unless it is about to be served. What the cook tells of it is noted, and
+what it is wanted at is said with that.
 """
 
 from __future__ import annotations
@@ -10,18 +10,21 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from functools import partial
 
+from assistant.kitchen.hazards import Hazard, before_relighting
 from assistant.kitchen.meal import Keep, Step
 from assistant.kitchen.plan_figures import KEPT_S
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.state import State, Status
-from assistant.session.turn import Turn, spoken
+from assistant.session.turn import Turn, heat_said, spoken
 from assistant.speaking import prompts as p
 
 PREHEAT_S = 900.0
 NEAR_K = 8.0
 """An oven's own thermostat swings by more."""
 TURNING_S = 30.0
+IT_S = 60.0
+"""So long "it" is the oven, after a line about it."""
 ON, OFF = "oven on", "oven off"
 """What the cook said last of it, among what was told."""
 OPEN = (Status.TODO, Status.RUNNING)
@@ -45,31 +48,58 @@ def agenda(state: State) -> Iterator[tuple[float, int, str, Callable[[Turn], Non
         return
 
 
+def meant(turn: Turn, command: Command) -> bool:
+    """Whether what is turned is the oven: it was named, or "it" is: what burns, or what was spoken of last."""
+    state = turn.state
+    asked = bool(state.questions) and state.questions[-1].id in ("off:oven", "turned-oven")
+    spoken_of = asked or (state.last_words.startswith("Oven ") and turn.t - state.said_t <= IT_S)
+    return command.place == "oven" or ("it" in command.words.split() and (state.hazard == "oven_fire" or spoken_of))
+
+
 def switched(turn: Turn, command: Command) -> None:
-    """The cook turned the oven on or off."""
-    _noted(turn, on=command.level != "off")
+    """The cook turned the oven on or off. In danger it is noted without a word; one that burned stays off; once dinner is up, on is a no."""
+    state = turn.state
     if command.level == "off":
+        _noted(turn, on=False)
         turn.close("off:oven", "value")
-        busy = [s for s, _ in turn.state.in_heat() if s.bake is not None]
-        turn.say(p.oven_off(spoken(turn.state, busy[0].dish) if busy else ""))
-        return
-    wanted = _wanted(turn)
-    turn.say(p.oven_on(wanted, turn.state.units))
+        for step_id in (i for _, i, _ in _uses(state) if state.steps[i].status is Status.TODO and f"preheat:{i}" in state.told):
+            turn.happen(e.Untold(turn.t, f"preheat:{step_id}"))  # who turned it off too soon is told again
+        inside = [heat_said(state, s) for s, _ in state.in_heat() if s.bake is not None]
+        if state.script is None:
+            turn.say(p.oven_off(inside[0] if inside else ""))
+    elif not _stays_off(turn):
+        _noted(turn, on=True)
+        if state.script is None:
+            turn.say(p.TURN_IT_OFF if "dinner" in state.told else p.oven_on(_wanted(turn), state.units))
 
 
 def told_temp(turn: Turn, command: Command) -> None:
     """The cook says what the oven is at."""
     assert command.celsius is not None
+    if _stays_off(turn):
+        return
     _noted(turn, on=True)
-    wanted = _wanted(turn)
-    right = wanted is None or abs(wanted - command.celsius) <= NEAR_K
-    turn.say(p.oven_at(command.celsius, None if right else wanted, turn.state.units))
+    if turn.state.script is None:
+        wanted = None if "dinner" in turn.state.told else _wanted(turn)
+        right = wanted is None or abs(wanted - command.celsius) <= NEAR_K
+        turn.say(p.oven_at(command.celsius, None if right else wanted, turn.state.units))
 
 
 def turn_it(turn: Turn, command: Command) -> None:
     """The cook tells us to turn it: it is asked whether that is done."""
+    if command.level != "off" and _stays_off(turn):
+        return
     done = Command(Intent.OVEN, level=command.level, words=command.words)
     turn.ask("turned-oven", p.cannot_turn(str(command.level)), (Intent.YES, Intent.NO, Intent.OVEN), wait_s=TURNING_S, pending=done)
+
+
+def _stays_off(turn: Turn) -> bool:
+    """An oven that burned, and is out, is not lit again."""
+    never = before_relighting(Hazard.OVEN_FIRE, frozenset())
+    if turn.state.hazard != "oven_fire" or turn.state.script is not None or never is None:
+        return False
+    turn.say(never[1])
+    return True
 
 
 def used(turn: Turn) -> None:
@@ -79,6 +109,7 @@ def used(turn: Turn) -> None:
 
 
 def _noted(turn: Turn, *, on: bool) -> None:
+    """What the cook told of it."""
     turn.close("turned-oven", "value")
     for key in (ON, OFF):
         if (key == ON) is on:

@@ -22,6 +22,7 @@ from assistant.hearing.recogniser import RATE, Samples
 from assistant.hearing.search import FAINT_END, Lexicon, Search
 from assistant.kitchen.meal import Name
 from assistant.session.commands import Command, Intent
+from assistant.understanding.expecting import Moment
 from assistant.understanding.interpreter import Interpreter
 
 FIXTURES = Path(__file__).resolve().parents[2] / "audio_fixtures"
@@ -450,6 +451,9 @@ def test_of_an_order_and_a_report_that_sound_alike_the_order_is_heard(moonshine:
     assert (heard.words, heard.sure) == ("turn the burner off", True)
     assert heard.second != "turned the burner off"
     assert ear.recognise(say("Turned it off.")).words == "turned it off"
+    assert ear.recognise(say("Turned the burner up.")).second == "turning the burner up"  # more heat is asked about in neither way: as it sounds
+    asked = Embedded.for_session(moonshine, interpreter, NAMES, moment=lambda: Moment(frozenset({Intent.BURNER})))
+    assert asked.recognise(said).words == "turned the burner off"  # the answer to "Burner off."
     ear._order = None
     assert ear.recognise(said).words == "turned the burner off"
 

@@ -68,6 +68,13 @@ def test_what_goes_into_an_oven_told_to_be_off_has_it_asked_about_again() -> Non
     assert OFF not in bake.state.told
 
 
+def test_it_is_what_was_asked_about(kit: Kit) -> None:
+    """At "Oven off?" whoever turned it off turned the oven off; that it is on is a no."""
+    kit.say(2005, "yes")
+    assert kit.say(2008, "the oven is on") == ["Turn it off first, then sit down."]
+    assert kit.say(2010, "turned it off")[:2] == ["Oven off, noted.", REST]
+
+
 def test_an_oven_told_to_be_on_is_asked_about_though_no_dish_used_it() -> None:
     """Whatever it was on for."""
     kit = _up_to_the_chips()

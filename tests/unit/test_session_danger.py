@@ -272,6 +272,32 @@ def test_an_order_to_turn_the_oven_off_in_danger_names_the_oven(frying: Frying) 
     frying.say(40, "fire")
     assert frying.say(41, "turn the oven off") == ["Oven off, if you can reach it safely."]
     assert frying.say(42, "the oven is off") == []
+    burning = Frying()
+    burning.say(40, "the oven is on fire")
+    assert burning.say(41, "turn it off") == ["Oven off, if you can reach it safely."]
+
+
+def test_an_oven_that_burned_is_not_lit_again() -> None:
+    """Told or ordered, it stays off for the evening."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    kit.say(10, "the oven is on fire")
+    kit.wait(45)
+    kit.say(46, "yes")
+    kit.wait(54)
+    kit.say(56, "yes")
+    kit.wait(70)
+    kit.say(75, "carry on")
+    for t, said in ((130, "the oven is on"), (140, "turn the oven on"), (150, "the oven is at four hundred")):
+        assert kit.say(t, said) == ["That one stays off tonight."]
+
+
+def test_an_oven_told_of_in_danger_is_noted_and_its_line_comes_later(frying: Frying) -> None:
+    """Nothing between the orders of the script, and nothing counts as said for it."""
+    frying.say(40, "it's smoking")
+    before = set(frying.kit.state.told)
+    assert frying.say(41, "the oven is on") == []
+    assert set(frying.kit.state.told) - before == {"oven on"}
 
 
 def test_nobody_who_is_to_get_out_is_sent_back_to_the_burner(frying: Frying) -> None:

@@ -127,7 +127,7 @@ def test_an_oven_turned_off_with_food_in_it_says_what_is_inside() -> None:
     kit = Kit(meal="sunday-thighs")
     kit.say(5, "yes")
     kit._add((e.BatchBegun(10.0, "cauliflower-bake", 1, 10.0), e.BatchIn(10.0, "cauliflower-bake", 1)))
-    assert kit.say(20, "oven off") == ["Oven off, noted. Cauliflower still inside."]
+    assert kit.say(20, "oven off") == ["Oven off, noted. Cauliflower bake still inside."]
     assert kit.say(30, "oven on") == ["Oven on, noted: to 400."]
 
 
@@ -140,6 +140,27 @@ def test_an_order_to_turn_the_oven_is_handed_back() -> None:
     assert kit.say(20, "turn off the oven") == ["You turn it: I cannot. Is it off now?"]
     assert kit.say(25, "the oven is off") == ["Oven off, noted."]
     assert not kit.state.questions
+
+
+def test_it_is_the_oven_after_a_line_about_it() -> None:
+    """ "Oven to 400 now.", "turned it on": no check of a pot, and no burner noted; a minute later "it" is the burner again."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    kit.say(10, "the oven is at three fifty")
+    assert kit.say(20, "turned it on") == ["Oven on, noted: to 400."]
+    assert kit.say(25, "turn it off") == ["You turn it: I cannot. Is it off now?"]
+    assert [q.id for q in kit.state.questions] == ["turned-oven"]
+    kit.say(27, "no")
+    assert kit.say(200, "turned it off") == ["Burner off, noted."]
+
+
+def test_an_oven_turned_off_too_soon_is_called_for_again() -> None:
+    """Its temperature counts as said no longer."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    kit.say(10, "the oven is on")
+    kit.say(20, "the oven is off")
+    assert "Oven to 400 now." in kit.wait(4 * 3600.0)
 
 
 def test_what_was_told_of_the_oven_comes_through_a_restart() -> None:

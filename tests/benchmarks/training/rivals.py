@@ -78,8 +78,9 @@ def taken(job: Job) -> Taken:
 
 
 def _begun(found: Found, words: str) -> tuple[Tokens, ...]:
-    """The likeliest openings that are not how these words begin."""
-    return tuple(o.tokens for o in found.openings if not words.startswith(" ".join(o.words)))[:OPENINGS]
+    """The likeliest openings, where no note was said."""
+    noted = any(words.startswith(" ".join(o.words)) for o in found.openings)
+    return () if noted else tuple(o.tokens for o in found.openings)[:OPENINGS]
 
 
 def _command(seed: int, said: Text, speech: Samples, noisy: Samples) -> Taken:

@@ -29,8 +29,8 @@ talk's rivals, the fourth without what begins a note among them:
   counting what compiling took) with 3,943 commands and 8,209 of talk that have rivals, on 200 minutes of hibari, 200 of espeak-ng, 25 of flite, 32 of
   kokoro and 366 of actors.
 - from 0.15 of the original and 0.85 of the fourth, 11.5 minutes of four H100s (8,200 steps of 672 clips, compiling among it) with 3,013 commands and
-  12,714 of talk that have rivals, on 80 minutes of hibari, 150 of espeak-ng, 25 of flite, 84 of kokoro (40 of them by 47 speakers) and 366 of
-  actors.
+  12,714 of talk that have rivals (of a note its other beginnings too), on 80 minutes of hibari, 150 of espeak-ng, 25 of flite, 84 of kokoro (40 of
+  them by 47 speakers) and 366 of actors.
 In use: 0.15 of the original, 0.85 of the fifth. Before / in use / 0.93 of it / the fifth alone, on 1,512 commands of tuning phrases, two thirds by
 four speakers of kokoro that trained nothing (`TUNING`), the rest by the recogniser's tuning voices, in the bench's rooms and noises: right 1,327 /
 1,343 / 1,352 / 1,356, mistaken 21 / 16 / 20 / 22; taken for commands of 100 that are none 3 / 0 / 0 / 1. Of recorded people's 142 pieces, each heard
