@@ -172,20 +172,19 @@ class Embedded:
                     return round(read, 2)
             return tuple(replace(c, words="") for c in commands(words)) or None
 
-        def turned(words: str) -> set[tuple[str | None, bool]]:
-            return {(c.level, c.intent is Intent.OVEN or c.place == "oven") for c in commands(words) if c.intent in _TURNED}
+        def turned(words: str, intents: Collection[Intent] = _TURNED) -> set[tuple[str | None, bool, str | None]]:
+            """How, whether the oven, and which pot."""
+            return {(c.level, c.intent is Intent.OVEN or c.place == "oven", c.item) for c in commands(words) if c.intent in intents}
 
         def opposite(words: str, others: str) -> bool:
-            return bool(turned(words)) and bool(turned(others)) and turned(words).isdisjoint(turned(others))
+            these, those = ({which[:2] for which in turned(said)} for said in (words, others))
+            return bool(these) and bool(those) and these.isdisjoint(those)
 
         def order(words: str, others: str) -> bool:
             if not _TURNED.isdisjoint(moment().accepts):
                 return False  # it was asked about: a report is the answer
-            reports, orders = (
-                {c for c in commands(said) if (c.intent is Intent.TURN_BURNER) is told} for said, told in ((words, False), (others, True))
-            )
-            heat = {(c.level, c.item, "oven" if c.intent is Intent.OVEN else None) for c in reports if c.intent in _TURNED and c.level in LESS_HEAT}
-            return not heat.isdisjoint((c.level, c.item, c.place) for c in orders)
+            reports = {which for which in turned(words, _TURNED - {Intent.TURN_BURNER}) if which[0] in LESS_HEAT}
+            return not reports.isdisjoint(turned(others, {Intent.TURN_BURNER}))
 
         return cls(
             model,

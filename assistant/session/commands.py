@@ -107,6 +107,9 @@ DANGER = frozenset(
 OVER_SPEECH = DANGER | {Intent.QUIET, Intent.HOLD}
 """The only intents heard while the assistant speaks and for 300 ms after."""
 
+FLAME_ANSWERS = (Intent.YES, Intent.BURNER, Intent.TURN_BURNER)
+"""What answers a word on how the flame is to be: it is, it was turned, or an order that a report was heard as."""
+
 # intent -> (slots it must have, slots it may have); an intent that is not listed takes none
 SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.HOW_LONG: (frozenset(), frozenset({"item"})),

@@ -15,7 +15,7 @@ from assistant.kitchen.oil.gate import Reason
 from assistant.kitchen.oil.life import TOP_UP_RULES
 from assistant.session import agenda, before_drop, food, oil_care, oil_gate, oven
 from assistant.session import events as e
-from assistant.session.commands import Command, Intent
+from assistant.session.commands import FLAME_ANSWERS, Command, Intent
 from assistant.session.state import IN_HEAT, Batch, State, Status, due_t
 from assistant.session.turn import (
     Turn,
@@ -116,11 +116,8 @@ def set_flame(turn: Turn, step: Step) -> None:
     said = run.advised == level and turn.t - run.advised_t < READ_AGAIN_S
     turn.happen(e.FlameAdvised(turn.t, step.fry.pot, str(level)))
     turn.close("flame:")
-    turn.happen(
-        e.Asked(
-            turn.t, f"flame:{step.fry.pot}:{level}", (str(Intent.YES), str(Intent.BURNER), str(Intent.TURN_BURNER)), turn.t + before_drop.STALE_OIL_S
-        )
-    )
+    answers = tuple(str(intent) for intent in FLAME_ANSWERS)
+    turn.happen(e.Asked(turn.t, f"flame:{step.fry.pot}:{level}", answers, turn.t + before_drop.STALE_OIL_S))
     if level is not Flame.OFF and not said:
         turn.say(p.FLAME[str(level)])
 

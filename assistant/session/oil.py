@@ -23,7 +23,7 @@ from assistant.kitchen.oil.life import Fried, OilLife, Sign
 from assistant.kitchen.oil.pot import RINGS, effective_power, vessel
 from assistant.session import events as e
 from assistant.session import oil_alarm
-from assistant.session.commands import Intent
+from assistant.session.commands import FLAME_ANSWERS, Intent
 from assistant.session.oil_care import BREAD_ANSWER_S, ask_bread, bread_lately
 from assistant.session.state import PotRun, State, due_t
 from assistant.speaking import prompts as p
@@ -287,7 +287,7 @@ def _flame(turn: Turn, pot_id: str, fry: Fry, drop_in_s: float) -> None:
         return
     turn.happen(e.FlameAdvised(turn.t, pot_id, str(advice)))
     turn.close("flame:")
-    turn.ask(f"flame:{pot_id}:{advice}", p.FLAME[str(advice)], (Intent.YES, Intent.BURNER, Intent.TURN_BURNER), wait_s=ADVICE_AGAIN_S)
+    turn.ask(f"flame:{pot_id}:{advice}", p.FLAME[str(advice)], FLAME_ANSWERS, wait_s=ADVICE_AGAIN_S)
 
 
 def set_dial(turn: Turn, pot_id: str, celsius: float) -> bool:
@@ -307,6 +307,4 @@ def _call_off(turn: Turn, pot_id: str) -> None:
         return
     turn.happen(e.FlameAdvised(turn.t, pot_id, "off"))
     turn.close("flame:")
-    turn.ask(
-        f"flame:{pot_id}:off", p.LAST_OUT if run.drops else p.NOTHING_FRIES, (Intent.YES, Intent.BURNER, Intent.TURN_BURNER), wait_s=ADVICE_AGAIN_S
-    )
+    turn.ask(f"flame:{pot_id}:off", p.LAST_OUT if run.drops else p.NOTHING_FRIES, FLAME_ANSWERS, wait_s=ADVICE_AGAIN_S)

@@ -95,9 +95,10 @@ def turn_it(turn: Turn, command: Command) -> None:
 
 def _stays_off(turn: Turn) -> bool:
     """An oven that burned, and is out, is not lit again."""
-    never = before_relighting(Hazard.OVEN_FIRE, frozenset())
-    if turn.state.hazard != "oven_fire" or turn.state.script is not None or never is None:
+    if turn.state.hazard != "oven_fire" or turn.state.script is not None:
         return False
+    never = before_relighting(Hazard.OVEN_FIRE, frozenset())
+    assert never is not None
     turn.say(never[1])
     return True
 

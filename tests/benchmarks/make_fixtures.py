@@ -146,21 +146,21 @@ def speak_heart(words: str) -> tuple[Sound, int]:
     return hibari()(words, seed=seed(words)), hibari().sample_rate
 
 
+def kokoro_says(sentences: list[str], style: NDArray[np.float32], pace: float = 1.0) -> tuple[Sound, int]:
+    """Sentences in phonemes by a speaker of Kokoro. style: [510, 256], by the number of phonemes."""
+    session, vocabulary, _ = kokoro()
+    pieces = []
+    for phonemes in sentences:
+        tokens = [vocabulary[c] for c in phonemes if c in vocabulary]
+        feed = {"tokens": np.array([[0, *tokens, 0]], np.int64), "speed": np.array([pace], np.float32)}
+        feed["style"] = np.asarray(style[min(len(tokens), len(style)) - 1], np.float32).reshape(1, 256)
+        pieces.append(np.asarray(session.run(None, feed)[0], np.float32).ravel())
+    return np.concatenate(pieces), 24_000
+
+
 def speak_kokoro(name: str) -> Callable[[str], tuple[Sound, int]]:
     """A voice of Kokoro, given hibari's phonemes."""
-
-    def speak(words: str) -> tuple[Sound, int]:
-        session, vocabulary, voices = kokoro()
-        pieces = []
-        for phonemes in hibari().phonemize(words):
-            tokens = [vocabulary[c] for c in phonemes if c in vocabulary]
-            style = voices[name]
-            feed = {"tokens": np.array([[0, *tokens, 0]], np.int64), "speed": np.array([1.0], np.float32)}
-            feed["style"] = np.asarray(style[min(len(tokens), len(style)) - 1], np.float32).reshape(1, 256)
-            pieces.append(np.asarray(session.run(None, feed)[0], np.float32).ravel())
-        return np.concatenate(pieces), 24_000
-
-    return speak
+    return lambda words: kokoro_says(hibari().phonemize(words), kokoro()[2][name])
 
 
 def speak_system(voice: str, words_a_minute: int) -> Callable[[str], tuple[Sound, int]]:

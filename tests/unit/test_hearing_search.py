@@ -451,7 +451,7 @@ def test_of_an_order_and_a_report_that_sound_alike_the_order_is_heard(moonshine:
     assert (heard.words, heard.sure) == ("turn the burner off", True)
     assert heard.second != "turned the burner off"
     assert ear.recognise(say("Turned it off.")).words == "turned it off"
-    assert ear.recognise(say("Turned the burner up.")).second == "turning the burner up"  # more heat is asked about in neither way: as it sounds
+    assert ear.recognise(say("Turned the burner up.")).second == "turning the burner up"  # of more heat both stay, the likelier first
     asked = Embedded.for_session(moonshine, interpreter, NAMES, moment=lambda: Moment(frozenset({Intent.BURNER})))
     assert asked.recognise(said).words == "turned the burner off"  # the answer to "Burner off."
     ear._order = None

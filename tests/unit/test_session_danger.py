@@ -277,21 +277,6 @@ def test_an_order_to_turn_the_oven_off_in_danger_names_the_oven(frying: Frying) 
     assert burning.say(41, "turn it off") == ["Oven off, if you can reach it safely."]
 
 
-def test_an_oven_that_burned_is_not_lit_again() -> None:
-    """Told or ordered, it stays off for the evening."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(5, "yes")
-    kit.say(10, "the oven is on fire")
-    kit.wait(45)
-    kit.say(46, "yes")
-    kit.wait(54)
-    kit.say(56, "yes")
-    kit.wait(70)
-    kit.say(75, "carry on")
-    for t, said in ((130, "the oven is on"), (140, "turn the oven on"), (150, "the oven is at four hundred")):
-        assert kit.say(t, said) == ["That one stays off tonight."]
-
-
 def test_an_oven_told_of_in_danger_is_noted_and_its_line_comes_later(frying: Frying) -> None:
     """Nothing between the orders of the script, and nothing counts as said for it."""
     frying.say(40, "it's smoking")
@@ -317,8 +302,9 @@ def test_what_is_told_in_a_fire_is_noted_without_a_word(frying: Frying) -> None:
     assert not frying.kit.state.in_heat()
 
 
-def test_after_an_oven_fire_the_pot_may_be_lit() -> None:
-    """The oven is what burned; "it's out" is answered about the oven, never with a lid, also by whoever has left the room."""
+def test_after_an_oven_fire_the_pot_may_be_lit_and_the_oven_not() -> None:
+    """The oven is what burned: told or ordered, it stays off tonight. "It's out" is answered about the oven, never with a lid, also by whoever has
+    left the room."""
     kit = Kit("sunday-thighs")
     kit.say(5, "yes")
     kit.say(10, "the oven is on fire")
@@ -329,6 +315,8 @@ def test_after_an_oven_fire_the_pot_may_be_lit() -> None:
     kit.wait(70)
     assert kit.say(75, "carry on")[:2] == ["Going on.", "Left out tonight: cauliflower."]
     assert kit.say(80, "burner on")[-1] == "Burner on, noted."
+    for t, said in ((130, "the oven is on"), (140, "turn the oven on"), (150, "the oven is at four hundred")):
+        assert kit.say(t, said) == ["That one stays off tonight."]
 
 
 def test_a_pot_on_a_ring_says_that_the_ring_stays_hot() -> None:

@@ -161,10 +161,3 @@ def test_an_oven_turned_off_too_soon_is_called_for_again() -> None:
     kit.say(10, "the oven is on")
     kit.say(20, "the oven is off")
     assert "Oven to 400 now." in kit.wait(4 * 3600.0)
-
-
-def test_what_was_told_of_the_oven_comes_through_a_restart() -> None:
-    """Replayed from the journal's events it is known to be on."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(10, "the oven is on")
-    assert replay(kit.events).told == kit.state.told

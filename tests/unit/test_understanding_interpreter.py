@@ -189,6 +189,8 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("the oven is ready", Intent.OVEN, {"level": "on"}),
     ("the oven is at four hundred", Intent.OVEN_TEMP, {"celsius": 204.444}),
     ("oven at two hundred celsius", Intent.OVEN_TEMP, {"celsius": 200, "unit": "C"}),
+    ("the hob is on fire", Intent.FIRE, {"place": "pan"}),
+    ("oven on fire", Intent.FIRE, {"place": "oven"}),
     ("topped up by half a litre", Intent.TOPPED_UP, {"litres": 0.5}),
     ("I added 2 litres of oil", Intent.TOPPED_UP, {"litres": 2}),
     ("bread golden in fifty-five seconds", Intent.BREAD, {"seconds": 55}),

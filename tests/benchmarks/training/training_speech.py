@@ -39,7 +39,7 @@ from scipy.signal import resample_poly
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from hearing_corpus import DANGER, MEAL, lines, phrases
-from make_fixtures import hibari, kokoro, sentence
+from make_fixtures import hibari, kokoro_says, sentence
 from synthetic_voices import _espeak, _hibari
 from unpacking import unpacked
 
@@ -59,8 +59,6 @@ HELD_OUT = ("jm_kumo", "jf_nezumi", "jf_tebukuro")
 TUNING = ("am_michael", "af_sky", "bf_emma", "bm_lewis")
 """Speakers of kokoro that no training hears, for choosing between trainings."""
 LONGEST_S = 5.5
-FIRST, SECOND = slice(128), slice(128, 256)
-"""Of a style, timbre and prosody."""
 NO_SENTENCE = -1_000_000_000
 """The seed of what has no sentence that rivals could be found for."""
 SHORT = frozenset(
@@ -204,19 +202,15 @@ def _british() -> Any:
 
 
 def kokoro_speaker(timbre: dict[str, float], prosody: dict[str, float], pace: float, british: bool) -> Callable[[str], Samples]:
-    """A speaker between others: of each the share in timbre and in prosody."""
+    """A speaker between others: of each the share in timbre and in prosody, the first and the second half of a style."""
 
     def say(words: str) -> Samples:
-        session, known, _ = kokoro()
-        pieces = []
-        for phonemes in [_british()(sentence(words))] if british else hibari().phonemize(sentence(words)):
-            tokens = [known[c] for c in phonemes if c in known]
-            row = min(len(tokens), 510) - 1
-            halves = (sum(share * styles()[v][row, part] for v, share in mixed.items()) for mixed, part in ((timbre, FIRST), (prosody, SECOND)))
-            feed = {"tokens": np.array([[0, *tokens, 0]], np.int64), "speed": np.array([pace], np.float32)}
-            feed["style"] = np.concatenate([*halves]).astype(np.float32).reshape(1, 256)
-            pieces.append(np.asarray(session.run(None, feed)[0], np.float32).ravel())
-        return resample_poly(np.concatenate(pieces), 2, 3).astype(np.float32)
+        halves = (
+            sum(share * styles()[v][:, part] for v, share in mixed.items()) for mixed, part in ((timbre, slice(128)), (prosody, slice(128, 256)))
+        )
+        phonemes = [_british()(sentence(words))] if british else hibari().phonemize(sentence(words))
+        sound, _ = kokoro_says(phonemes, np.concatenate([*halves], axis=1), pace)
+        return resample_poly(sound, 2, 3).astype(np.float32)
 
     return say
 
