@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -9,6 +10,7 @@ from assistant.evening import Evening
 from assistant.session.commands import Command, Intent, Reject
 from assistant.session.state import State, Status
 from assistant.settings import Settings
+from assistant.understanding.again import Unsure, together
 from assistant.understanding.expecting import Moment, cooked_or_not
 from assistant.understanding.gate import Ear as EarState
 from assistant.understanding.gate import admit
@@ -43,6 +45,7 @@ class Understander:
     def __init__(self, interpreter: Interpreter, settings: Settings) -> None:
         self.interpreter = interpreter
         self._address = settings.address
+        self._asked_about: Unsure | None = None
 
     def typed(self, words: str, evening: Evening) -> tuple[Command | Reject, str]:
         """A typed line is meant for us; a slip of a letter or two is forgiven: (the command, the sentence as it was read if it was corrected)."""
@@ -50,12 +53,22 @@ class Understander:
         return admit(reading, self._ear(evening.state, speaking=False, since_s=0.0)), reading.corrected or ""
 
     def heard(self, utterance: Utterance, evening: Evening, speaking: bool, since_s: float) -> Command | Reject:
-        """What the ear heard, through the gate; unsure words are asked again, never acted on."""
+        """What the ear heard, through the gate; unsure words are asked again, and acted on only if they are then heard again."""
         reading = self.interpreter.interpret(utterance.words, now_day_s=evening.state.day_at(evening.kitchen_time()))
         admitted = admit(reading, self._ear(evening.state, speaking, since_s))
-        if utterance.sure or isinstance(admitted, Reject):
+        if isinstance(admitted, Reject):
             return admitted
-        return Reject(utterance.words, "unsure" if self._meant(reading, admitted, evening.state) else "not_addressed")
+        first, self._asked_about = self._asked_about, None
+        if utterance.sure:
+            return admitted
+        belief = utterance.scores.belief
+        unsure = Unsure(admitted, -math.inf if belief is None else belief, evening.kitchen_time())
+        if first is not None and together(first, unsure):
+            return admitted
+        if not self._meant(reading, admitted, evening.state):
+            return Reject(utterance.words, "not_addressed")
+        self._asked_about = unsure
+        return Reject(utterance.words, "unsure")
 
     def _meant(self, reading: Reading, command: Command, state: State) -> bool:
         return reading.addressed or any(str(command.intent) in q.accepts for q in state.questions)
