@@ -40,9 +40,9 @@ Tried and not in use: a sixth from what is in use, 18 minutes of two H200s (12,2
 rivals, on 150 minutes of hibari, 150 of espeak-ng, 25 of flite, 63 of kokoro by 47 speakers and 368 of actors, in which the decoder learned as well:
 all that it attends with, its norms and offsets, 4 MB in 8 bits, rounded while it learned as its file has them, and held to the original's words for
 the teacher's states. The loss of rivals fell from 0.12 to 0.011 for commands and from 0.28 to 0.022 for talk; what it had not heard it hears no
-better. Of choosing.py's 2,020 commands the likeliest is right in 1,852 by what is in use, 1,842 by 0.85 of the sixth, 1,837 by all of it; of 800 walks
-through the grammar that no training heard, at 10 and 0 dB, in 688 and 685. It learned its sentences by heart: more of them are wanted, not more that
-learns. People's own words suffered as recorded (24 of some 1,300 otherwise for 7) and gained at 10 and 0 dB (241 for 270, 525 for 564).
+better. Of choosing.py's 2,020 commands the likeliest is right in 1,852 by what is in use, 1,842 by 0.85 of the sixth, 1,837 by all of it; of 800
+walks through the grammar that no training heard, at 10 and 0 dB, in 688 and 685 (0.85). It learned its sentences by heart: more of them are wanted,
+not more that learns. People's own words suffered as recorded (24 of some 1,300 otherwise for 7) and gained at 10 and 0 dB (241 for 270, 525 for 564).
 
 Of the fourth, word errors against what the original makes of the same recording dry (pocketsphinx' 92 words against the text; 259 words of Debian's
 English prompts; 331 of lines that no training heard, by actors whom it heard say others), in the bench's room: original / what it began from / 0.85
