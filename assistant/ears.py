@@ -8,13 +8,12 @@ cook types.
 
 from __future__ import annotations
 
-import contextlib
-import ctypes
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assistant.kitchen.meal import Meal, Name, names
+from assistant.memory import one_heap
 from assistant.session.commands import DANGER, Intent
 from assistant.session.food import ROOM
 from assistant.session.leftovers import ALL
@@ -27,10 +26,6 @@ if TYPE_CHECKING:
     from assistant.hearing.listener import Ear
     from assistant.hearing.recogniser import Recogniser
     from assistant.hearing.vosk_ear import VoskEar
-
-
-M_ARENA_MAX = -8
-"""malloc.h of glibc."""
 
 
 class NoEarError(Exception):
@@ -63,7 +58,7 @@ def build_engines(
     """The recognisers for this meal, and this kitchen if it is known; moment: what is going on now. NoEarError when nothing can hear."""
     from assistant.hearing.recogniser import RecogniserError
 
-    _one_heap()
+    one_heap()
     vosk, wrong = None, ""
     try:
         vosk = _vosk(interpreter) if settings.vosk else None
@@ -86,13 +81,6 @@ def build_engines(
 
     why = f"Vosk hears; where a mistake matters the embedded recogniser must agree. {vosk.vocabulary}{known}"
     return Engines(TwoEars(vosk, embedded, lambda w: interpreter.interpret(w).result), danger, why)
-
-
-def _one_heap() -> None:
-    """On glibc each thread has a heap of its own, which keeps what the recogniser's large arrays leave behind: with one for all 46 MB less are held
-    after 90 sentences heard while others are spoken, in the same time. Elsewhere nothing."""
-    with contextlib.suppress(AttributeError, OSError, TypeError):
-        ctypes.CDLL(None).mallopt(M_ARENA_MAX, 1)
 
 
 def _vosk(interpreter: Interpreter) -> VoskEar | None:

@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, Any
 from assistant.clock import Clock, FakeClock
 from assistant.evening import Evening
 from assistant.kitchen.meal import Meal
+from assistant.memory import give_back
 from assistant.probe import POLL_S, Follower, Probe, ProbeBack, ProbeFault, ProbeReading
 from assistant.session import events as e
 from assistant.session import thaw
@@ -248,6 +249,7 @@ class Kitchen:
             if self._recordings is not None:
                 self._recordings.keep(item, command)
             self._do(item.words, command)
+            give_back()  # what it took to hear it
 
     def _do(self, words: str, command: Command | Reject, read_as: str = "") -> None:
         if not (isinstance(command, Reject) and command.reason in ("not_addressed", "speaking")):

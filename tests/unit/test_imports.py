@@ -15,6 +15,7 @@ PACKAGE = Path(assistant.__file__).parent
 RANK = {
     "clock": 0,
     "sound_devices": 0,
+    "memory": 0,
     "speaking.line": 0,
     "speaking.prompts": 0,
     "planning": 1,

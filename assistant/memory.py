@@ -1,0 +1,27 @@
+"""Memory that is no longer used goes back to the system, as far as glibc is asked to; on other systems nothing happens here.
+
+glibc gives each thread a heap of its own, and keeps in all of them what is freed: the recogniser's and the voice's large arrays leave 130 MB so in an
+evening. One heap for all threads takes no longer, and to give back what lies free in it takes 1 to 6 ms.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import ctypes
+
+M_ARENA_MAX = -8
+"""malloc.h of glibc."""
+
+_NOT_THERE = (AttributeError, OSError, TypeError)  # another C library, or none that can be asked
+
+
+def one_heap() -> None:
+    """All threads that begin from now on use one heap."""
+    with contextlib.suppress(*_NOT_THERE):
+        ctypes.CDLL(None).mallopt(M_ARENA_MAX, 1)
+
+
+def give_back() -> None:
+    """What lies free goes back."""
+    with contextlib.suppress(*_NOT_THERE):
+        ctypes.CDLL(None).malloc_trim(0)
