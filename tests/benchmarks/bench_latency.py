@@ -12,7 +12,8 @@ Over the recorded commands and danger words (audio_fixtures/), clean, at the pac
   output     what a loudspeaker adds: block and device delay, measured on the virtual one (else the 60 ms that are asked for)
   whole      decision, synthesis and output
 Danger words and alarms sound a tone before their words are made: for them synthesis does not count. `load` is what else this machine was doing.
-Live: `stovehand cook` as its own process on a private sound server; both ends timed on recordings of the virtual microphone and loudspeaker.
+Live: `stovehand cook` as its own process on a private sound server; both ends timed on recordings of the virtual microphone and loudspeaker, and the
+most memory that it ever held.
 The embedded voice stands for the cook there.
 """
 
@@ -175,8 +176,8 @@ def measure_output() -> float | None:
         return statistics.median(delays)
 
 
-def live(trials: int) -> list[float]:
-    """Whole waits, s, of a question asked of the running program."""
+def live(trials: int) -> tuple[list[float], int]:
+    """Whole waits, s, of a question asked of the running program, and the most memory that it held, MB."""
     import signal
     import subprocess
 
@@ -220,10 +221,12 @@ def live(trials: int) -> list[float]:
             sounds = said_at[np.abs(said) > 0.01]
             if sounds.size and sounds[0] > ended:  # else it was speaking of its own accord
                 waits.append(float(sounds[0] - ended))
+        status = Path(f"/proc/{program.pid}/status").read_text(encoding="ascii")
+        most = int(status.split("VmHWM:")[1].split()[0]) // 1024
         program.send_signal(signal.SIGINT)
         program.wait(timeout=30)
         server.kill()
-    return waits
+    return waits, most
 
 
 def percentiles(values: list[float]) -> tuple[float, float]:
@@ -250,8 +253,9 @@ def main() -> None:
         n = sum(w.group == group for w in waits)
         print(f"{group + f' (n={n})':24}" + "".join(f"{f'{a:.0f} / {b:.0f}':>16}" for a, b in parts.values()))
     print(f"{deaf} clips were not understood, or answered with nothing, and are left out.")
-    whole = [] if output is None else live(args.live)
+    whole, most = ([], None) if output is None else live(args.live)
     if whole:
+        print(f"The program held {most} MB at most.")
         print(f"{f'live, whole (n={len(whole)})':24}" + " " * 80 + f"{'{} / {}'.format(*percentiles(whole)):>16}")
     print("Goals: commands' decision 450 / 800, whole 700 / 1000, danger's p95 900.")
     RESULTS.parent.mkdir(exist_ok=True)
@@ -261,6 +265,7 @@ def main() -> None:
         "parts_ms": table,
         "not_understood": deaf,
         "live_ms": percentiles(whole) if whole else None,
+        "live_memory_mb": most,
         "output_measured": output is not None,
     }
     RESULTS.write_text(json.dumps(document, indent=1) + "\n")

@@ -57,9 +57,16 @@ def planning() -> list[str]:
 
 
 def latency() -> list[str]:
-    parts = results("latency")["parts_ms"]
-    whole, danger = ([ms / 1000 for ms in parts[kind]["whole"]] for kind in ("commands", "danger"))
-    return [f"{whole[0]:.2f} s in the middle, {whole[1]:.1f} s in 95 of 100; danger words {danger[0]:.2f} and {danger[1]:.2f} s (`bench_latency.py`)"]
+    found = results("latency")
+    parts = found["parts_ms"]
+    decision, whole, danger = (
+        [ms / 1000 for ms in parts[kind][which]] for kind, which in (("commands", "decision"), ("commands", "whole"), ("danger", "whole"))
+    )
+    return [
+        f"End of speech to decision: {decision[0]:.2f} s in the middle, {decision[1]:.2f} in 95 of 100; "
+        f"to first sound {whole[0]:.2f} and {whole[1]:.2f} s, after danger words {danger[0]:.2f} and {danger[1]:.2f} s (`bench_latency.py`)",
+        f"the whole program {found['live_memory_mb']} MB at most",
+    ]
 
 
 def recogniser() -> list[str]:
