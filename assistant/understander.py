@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -49,26 +48,36 @@ class Understander:
 
     def typed(self, words: str, evening: Evening) -> tuple[Command | Reject, str]:
         """A typed line is meant for us; a slip of a letter or two is forgiven: (the command, the sentence as it was read if it was corrected)."""
+        self._asked_about = None
         reading = self.interpreter.interpret(words, now_day_s=evening.state.day_at(evening.kitchen_time()), typed=True)
         return admit(reading, self._ear(evening.state, speaking=False, since_s=0.0)), reading.corrected or ""
 
     def heard(self, utterance: Utterance, evening: Evening, speaking: bool, since_s: float) -> Command | Reject:
         """What the ear heard, through the gate; unsure words are asked again, and acted on only if they are then heard again."""
-        reading = self.interpreter.interpret(utterance.words, now_day_s=evening.state.day_at(evening.kitchen_time()))
-        admitted = admit(reading, self._ear(evening.state, speaking, since_s))
-        if isinstance(admitted, Reject):
+        state = evening.state
+        reading = self.interpreter.interpret(utterance.words, now_day_s=state.day_at(evening.kitchen_time()))
+        admitted = admit(reading, self._ear(state, speaking, since_s))
+        if isinstance(admitted, Reject) and admitted.reason in ("not_addressed", "speaking"):
             return admitted
-        first, self._asked_about = self._asked_about, None
-        if utterance.sure:
+        first = self._asked_about
+        if isinstance(admitted, Reject) or utterance.sure:
+            self._asked_about = None
             return admitted
-        belief = utterance.scores.belief
-        unsure = Unsure(admitted, -math.inf if belief is None else belief, evening.kitchen_time())
-        if first is not None and together(first, unsure):
+        unsure = self._unsure(admitted, utterance, evening)
+        if first is not None and unsure is not None and together(first, unsure):
+            self._asked_about = None
             return admitted
-        if not self._meant(reading, admitted, evening.state):
+        if not self._meant(reading, admitted, state):
             return Reject(utterance.words, "not_addressed")
         self._asked_about = unsure
         return Reject(utterance.words, "unsure")
+
+    def _unsure(self, command: Command, utterance: Utterance, evening: Evening) -> Unsure | None:
+        """What is kept of it, unless one hearing more must not decide: in a danger's script, and where a core's temperature was asked for."""
+        state, belief = evening.state, utterance.scores.belief
+        if belief is None or state.script is not None or Intent.CORE in accepted(state):
+            return None
+        return Unsure(command, belief, evening.kitchen_time(), state.questions[-1].id if state.questions else "")
 
     def _meant(self, reading: Reading, command: Command, state: State) -> bool:
         return reading.addressed or any(str(command.intent) in q.accepts for q in state.questions)

@@ -361,7 +361,7 @@ class Embedded:
         )
         for name, value, least in floors:
             if value is not None and value < least:
-                return scores, name
+                return replace(scores, belief=None), name
         return scores, "" if odds >= g.belief else against
 
     def _danger_scores(self, danger: _Candidate, ranked: list[_Candidate]) -> tuple[Scores, bool]:

@@ -119,8 +119,9 @@ class Acquainted(Recogniser):
         if not heard.sure or self._danger(heard.words):
             return heard
         pmi, margin = heard.scores.pmi, heard.scores.margin
+        doubted = replace(heard, sure=False, scores=replace(heard.scores, belief=None))
         if pmi is not None and pmi < self._kitchen.pmi_at(noise_db(samples)):
-            return replace(heard, sure=False, reason="pmi")
+            return replace(doubted, reason="pmi")
         if margin is not None and margin < self._kitchen.margin:
-            return replace(heard, sure=False, reason="margin")
+            return replace(doubted, reason="margin")
         return heard

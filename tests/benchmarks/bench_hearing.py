@@ -11,8 +11,9 @@ are taken in random order).
 Phrases and voices are held out (hearing_corpus, synthetic_voices). A cook stands 1, 2 or 3 m from the microphone, or 2 m with the back turned.
 
 Commands: one utterance each, cut as the ear would, the recogniser told which question is open. Right: exact intent and slots. Wrong: another command
-would have been carried out. Asked: the rest. Tries: at 10 dB, what was asked again is said again, by the same voice in the same place and kind of
-noise, and both decide (understanding/again.py). Danger: through voice detector, endpoints and windows; right: the first danger heard, of whichever
+would have been carried out. Asked: the rest. Tries: at 10 dB, what was asked again (as if the address word had come before it) is said again, by the
+same voice in the same place and kind of noise, and both decide (understanding/again.py); also counted without that. Danger: through voice detector,
+endpoints and windows; right: the first danger heard, of whichever
 kind (every script begins with heat off or water). Talk: streams of a minute through the whole ear; what would be carried out just after the
 assistant spoke, when the address word is needed, and when it never is. Brackets are 95 % intervals (Wilson; Poisson for rates).
 
@@ -181,9 +182,9 @@ class Bench:
         """The second, with what the first adds to it where both were asked about."""
         moment = Ear(since_spoken_s=1.0, hot_oil=True, question_accepts=first.job.accepts)
         one, other = (admit(self.interpreter.interpret(heard.words), moment) for heard in (first, second))
-        if second.outcome != "asked" or None in (first.belief, second.belief) or isinstance(one, Reject) or isinstance(other, Reject):
+        if second.outcome != "asked" or Intent.CORE in first.job.accepts or isinstance(one, Reject) or isinstance(other, Reject):
             return second
-        if not together(Unsure(one, first.belief or 0.0, 0.0), Unsure(other, second.belief or 0.0, 5.0)):
+        if first.belief is None or second.belief is None or not together(Unsure(one, first.belief, 0.0), Unsure(other, second.belief, 5.0)):
             return second
         right = self.act(second.words, moment) == self.act(second.job.said, moment)
         return replace(second, outcome="right" if right else "wrong")
@@ -257,10 +258,13 @@ def hear(job: Job) -> Heard:
     return bench().hear(job)
 
 
-def hear_twice(job: Job) -> Heard:
-    """In a worker: once more, if it was asked again."""
+def hear_twice(job: Job) -> tuple[Heard, Heard]:
+    """In a worker: once more, if it was asked again; the second alone, and as both decide."""
     first = hear(job)
-    return first if first.outcome != "asked" else bench().again(first, hear(replace(job, seed=job.seed + 1_000_000)))
+    if first.outcome != "asked":
+        return first, first
+    second = hear(replace(job, seed=job.seed + 1_000_000))
+    return second, bench().again(first, second)
 
 
 def listen(minute: int) -> Talked:
@@ -310,9 +314,12 @@ def table_of(heard: list[Heard]) -> dict[str, dict[str, Any]]:
     return table
 
 
-def _tries(heard: list[Heard]) -> dict[str, dict[str, int]]:
+def _tries(heard: list[tuple[Heard, Heard]]) -> dict[str, dict[str, int]]:
     who = {True: ("all voices", "natural voices"), False: ("all voices",)}
-    return counts((f"within two tries, {w}, 10 dB", h.outcome) for h in heard for w in who[h.natural])
+    ways = ("each alone, ", "")
+    return counts(
+        (f"within two tries, {way}{w}, 10 dB", h.outcome) for both in heard for way, h in zip(ways, both, strict=True) for w in who[h.natural]
+    )
 
 
 def rates(talked: list[Talked]) -> dict[str, Any]:
