@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from assistant.kitchen.meal import Meal, Name, names
-from assistant.memory import one_heap
 from assistant.session.commands import DANGER, Intent
 from assistant.session.food import ROOM
 from assistant.session.leftovers import ALL
@@ -58,7 +57,6 @@ def build_engines(
     """The recognisers for this meal, and this kitchen if it is known; moment: what is going on now. NoEarError when nothing can hear."""
     from assistant.hearing.recogniser import RecogniserError
 
-    one_heap()
     vosk, wrong = None, ""
     try:
         vosk = _vosk(interpreter) if settings.vosk else None

@@ -16,7 +16,7 @@ _NOT_THERE = (AttributeError, OSError, TypeError)  # another C library, or none 
 
 
 def one_heap() -> None:
-    """All threads that begin from now on use one heap."""
+    """No thread makes a heap of its own from now on: to be called while there is one."""
     with contextlib.suppress(*_NOT_THERE):
         ctypes.CDLL(None).mallopt(M_ARENA_MAX, 1)
 

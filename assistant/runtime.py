@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any
 from assistant.clock import Clock, FakeClock
 from assistant.evening import Evening
 from assistant.kitchen.meal import Meal
-from assistant.memory import give_back
+from assistant.memory import give_back, one_heap
 from assistant.probe import POLL_S, Follower, Probe, ProbeBack, ProbeFault, ProbeReading
 from assistant.session import events as e
 from assistant.session import thaw
@@ -362,6 +362,7 @@ def start_evening(
 ) -> Kitchen:
     """Build the ports and begin: a mouth, an evening whose lines are shown and spoken, an ear or the keyboard. recordings: where what is heard is
     kept as sound; None: nowhere."""
+    one_heap()  # before there is any thread
     faults: queue.Queue[Fault] = queue.Queue()
     speech = Speech(live=say == "speaker")
 

@@ -124,7 +124,8 @@ def finish(samples: Samples) -> Samples:
 
 
 def _session(model: Path) -> Any:
-    """The voice's model without an arena of its own, which the library leaves on: 30 MB less after some lines of different lengths, and no slower."""
+    """The voice's model without an arena of its own: 30 MB less after some lines of different lengths, and no slower. The library leaves it on and
+    asks nobody, so what it made is put out again; its version is pinned."""
     import onnxruntime
 
     options = onnxruntime.SessionOptions()

@@ -142,6 +142,8 @@ from assistant.settings import Settings
 from assistant.speaking.voices import best_voice
 from assistant.hearing.noise import kitchen_noise
 from assistant.hearing.frames import blocks_of
+from assistant.memory import one_heap
+one_heap()
 began = time.perf_counter()
 meal = read_card(find_meal("fish-supper"))
 interpreter = interpreter_for(meal, Settings())

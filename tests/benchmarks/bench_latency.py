@@ -4,7 +4,7 @@
 
 Over the recorded commands and danger words (audio_fixtures/), clean, at the pace at which they were spoken, in the real ear, engine and voice:
   decision   from the last loud sample of the clip (25 dB under its loudest) until the engine and the journal (on disk) have made of it what is to
-             be said; the sentence is decoded while the ear waits for silence, so of these three parts the longer counts:
+             be said; the sentence is decoded while the ear waits for silence, so it is less than the sum of its parts:
   - endpoint   until the utterance is ended, in the time of the sound itself
   - decode     the recogniser alone, which begins at a silence of PROBE_S
   - decide     grammar, gate, engine and journal
@@ -23,6 +23,7 @@ import argparse
 import json
 import os
 import platform
+import re
 import statistics
 import sys
 import tempfile
@@ -176,7 +177,7 @@ def measure_output() -> float | None:
         return statistics.median(delays)
 
 
-def live(trials: int) -> tuple[list[float], int]:
+def live(trials: int) -> tuple[list[float], int | None]:
     """Whole waits, s, of a question asked of the running program, and the most memory that it held, MB."""
     import signal
     import subprocess
@@ -221,12 +222,11 @@ def live(trials: int) -> tuple[list[float], int]:
             sounds = said_at[np.abs(said) > 0.01]
             if sounds.size and sounds[0] > ended:  # else it was speaking of its own accord
                 waits.append(float(sounds[0] - ended))
-        status = Path(f"/proc/{program.pid}/status").read_text(encoding="ascii")
-        most = int(status.split("VmHWM:")[1].split()[0]) // 1024
+        held = re.search(r"VmHWM:\s*(\d+)", Path(f"/proc/{program.pid}/status").read_text(encoding="ascii"))
         program.send_signal(signal.SIGINT)
         program.wait(timeout=30)
         server.kill()
-    return waits, most
+    return waits, int(held[1]) // 1024 if held else None
 
 
 def percentiles(values: list[float]) -> tuple[float, float]:
@@ -256,7 +256,7 @@ def main() -> None:
     whole, most = ([], None) if output is None else live(args.live)
     if whole:
         print(f"The program held {most} MB at most.")
-        print(f"{f'live, whole (n={len(whole)})':24}" + " " * 80 + f"{'{} / {}'.format(*percentiles(whole)):>16}")
+        print(f"{f'live, whole (n={len(whole)})':24}" + " " * 96 + f"{'{} / {}'.format(*percentiles(whole)):>16}")
     print("Goals: commands' decision 450 / 800, whole 700 / 1000, danger's p95 900.")
     RESULTS.parent.mkdir(exist_ok=True)
     document = {
