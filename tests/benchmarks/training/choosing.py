@@ -5,10 +5,10 @@
 OUT: a folder for each mixture's file and trials. TUNING: the spoken sentences; made where it does not exist (kokoro is needed, as in
 training_speech.py). ORIGINAL: original.py's; ENCODER: train_encoder.py's; SHARE: how much of it. What the program carries now comes first.
 
-Commands: those of bench_recogniser and `TUNING_OPEN`, by two of the speakers of kokoro that no training heard (`training_speech.TUNING`) and by two of
-the recogniser's tuning voices, in the bench's room and noises; none: chatter and dishes that are not on the list. People: recorded_people's pieces,
-picked and written. The rule by which the one in use was chosen, before its figures were known: right less three times wrong, commands and none
-together, where of people's pieces no more than two are picked wrongly as recorded, and no more than two more than now in all conditions.
+Commands: those of bench_recogniser and `TUNING_OPEN`, by two of the speakers of kokoro that no training heard (`training_speech.TUNING`) and by two
+of the recogniser's tuning voices, in the bench's room and noises; none: chatter and dishes that are not on the list. People: recorded_people's
+pieces, picked and written. The rule by which the one in use was chosen, before its figures were known: right less three times wrong, commands and
+none together, where of people's pieces no more than two are picked wrongly as recorded, and no more than two more than now in all conditions.
 """
 
 from __future__ import annotations
