@@ -7,7 +7,7 @@ what must not be mistaken (`NEVER`): dangers, which have a weight of their own, 
 
 Measured on tuning voices and phrases in rooms and noise (10, 5 and 0 dB): of 181 commands that were asked about twice 18 are heard by it and none is
 mistaken, of 360 sentences that are none, said twice alike, none is taken for a command. Overruling the floor under the end it would be 22, none and
-one; all floors, 17 of these sentences, most by names of dishes; with -2 for the limit 19 commands, one mistaken.
+one; all floors, eight of these sentences, most by names of dishes; with -2 for the limit 19 commands, one mistaken.
 """
 
 from __future__ import annotations
