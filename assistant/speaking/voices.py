@@ -26,6 +26,7 @@ from typing import Any, Final, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from assistant.memory import small_session
 from assistant.speaking.line import Sound
 from assistant.speaking.tones import tone
 
@@ -94,7 +95,7 @@ def speakable(words: str) -> str:
 
 def resample(samples: Samples, old: int, new: int) -> Samples:
     """Band-limited change of rate, by cutting or padding the spectrum of the whole clip (clips begin and end in silence, so nothing wraps round).
-    Done here because importing scipy.signal for it costs 0.4 s and 30 MB."""
+    Done here because importing scipy.signal for it costs 0.4 s and 80 MB."""
     if old == new or samples.size == 0:
         return samples
     size = round(samples.size * new / old)
@@ -123,18 +124,6 @@ def finish(samples: Samples) -> Samples:
     return out
 
 
-def _session(model: Path) -> Any:
-    """The voice's model without an arena of its own: 30 MB less after some lines of different lengths, and no slower. The library leaves it on and
-    asks nobody, so what it made is put out again; its version is pinned."""
-    import onnxruntime
-
-    options = onnxruntime.SessionOptions()
-    options.intra_op_num_threads = options.inter_op_num_threads = 1
-    options.log_severity_level = 3
-    options.enable_cpu_mem_arena = False
-    return onnxruntime.InferenceSession(str(model), options, providers=["CPUExecutionProvider"])
-
-
 class EmbeddedVoice:
     """The neural voice inside the hibari-tts wheel. Loads in about 0.6 s; a line of ten words takes about 20 ms on one core."""
 
@@ -149,7 +138,8 @@ class EmbeddedVoice:
                 raise VoiceError("The voice's file is missing from the installed package.")
             # given a file, the library has nothing to look up; asked for a voice by name it would fetch one
             self._engine = Hibari(model=str(model), threads=1)
-            self._engine.sess = _session(model)
+            # the library leaves the arena on and asks nobody: what it made is put out again (its version is pinned)
+            self._engine.sess = small_session(str(model))
         except VoiceError:
             raise
         except Exception as error:  # a broken or missing package, whatever it raises
