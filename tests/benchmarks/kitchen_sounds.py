@@ -97,7 +97,7 @@ def response(place: str, order: int = 12) -> NDArray[np.float64]:
 
 
 def in_room(speech: Samples, place: str, noise: str, snr_db: float | None, seed: int, before_s: float = 0.3, after_s: float = 0.3) -> Samples:
-    """The sound at the microphone: the ratio of speech to noise is measured there, after the room."""
+    """The sound at the microphone: the ratio of speech (its active level, ITU-T P.56) to noise (its power) is measured there, after the room."""
     heard = scipy.signal.fftconvolve(speech, response(place)).astype(np.float32)
     row = np.pad(at_level(heard), (int(before_s * RATE), int(after_s * RATE)))
     if snr_db is None:

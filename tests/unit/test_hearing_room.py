@@ -43,7 +43,7 @@ def test_a_turned_back_takes_the_direct_sound() -> None:
 
 @pytest.mark.parametrize("noise", [name for name in NOISES if name != "talker"])
 def test_noise_is_as_loud_as_it_is_said_to_be(noise: str) -> None:
-    """What is added at 10 dB lies 10 dB under the level of speech, and is the same for the same seed."""
+    """What is added at 10 dB lies 10 dB under the active level of speech, and is the same for the same seed."""
     speech = (0.1 * np.sin(np.arange(RATE) * 0.2)).astype(np.float32)
     clean, noisy = (in_room(speech, "2 m", noise, snr_db, 4) for snr_db in (None, 10.0))
     added = noisy - clean

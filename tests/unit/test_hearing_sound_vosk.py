@@ -1,6 +1,7 @@
 """Vosk's adapter without a model, two ears that must agree, what `hear` prints, and the noise of a kitchen. With a real model: tests/live."""
 
 import json
+import math
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 from assistant.hearing.endpoint import Follow
 from assistant.hearing.frames import level_db
 from assistant.hearing.listener import follows_in
-from assistant.hearing.noise import at_level, kitchen_noise
+from assistant.hearing.noise import active_level_db, at_level, kitchen_noise
 from assistant.hearing.recogniser import RATE, RecogniserError, Samples
 from assistant.hearing.report import line, understand
 from assistant.hearing.two_ears import TwoEars
@@ -272,6 +273,27 @@ def test_kitchen_noise_has_its_level_and_is_the_same_each_time(level_db_wanted: 
 
 def test_speech_is_brought_to_a_level() -> None:
     """Pauses do not count; digital silence stays what it is."""
-    speech = np.concatenate([np.zeros(RATE, np.float32), np.full(RATE, 0.4, np.float32)])
-    assert level_db(at_level(speech, -26.0)[RATE:]) == pytest.approx(-26.0, abs=0.1)
+    tone = (0.4 * np.sin(np.arange(5 * RATE) * 0.3)).astype(np.float32)
+    speech = np.concatenate([np.zeros(5 * RATE, np.float32), tone, np.zeros(5 * RATE, np.float32)])
+    assert level_db(at_level(speech, -26.0)[5 * RATE : 10 * RATE]) == pytest.approx(-26.0, abs=0.25)
     assert not at_level(np.zeros(10, np.float32)).any()
+
+
+def test_the_active_level_is_the_one_of_the_recommendation() -> None:
+    """Outside check, ITU-T P.56 (12/2011), method B, written once more as it is there, sample by sample: an envelope by two filters in a row, and for
+    each threshold a count of samples that a hangover of 0.2 s keeps active; the level lies where it is 15.9 dB above its threshold."""
+    rng = np.random.default_rng(3)
+    speech = 0.05 * rng.standard_normal(2 * RATE) * np.repeat(rng.random(20) > 0.6, RATE // 10)
+    kept, first, second = math.exp(-1 / (RATE * 0.03)), 0.0, 0.0
+    thresholds = [2.0**-k for k in range(15, 0, -1)]
+    active, hangover = [0] * 15, [RATE] * 15
+    for sample in speech:
+        first = kept * first + (1 - kept) * abs(sample)
+        second = kept * second + (1 - kept) * first
+        for j, threshold in enumerate(thresholds):
+            hangover[j] = 0 if second >= threshold else hangover[j] + 1
+            active[j] += hangover[j] <= 0.2 * RATE
+    levels = [10 * math.log10(float(np.sum(speech**2)) / count) for count in active if count]
+    above = [level - 20 * math.log10(threshold) for level, threshold in zip(levels, thresholds, strict=False)]
+    expected = float(np.interp(-15.9, [-x for x in above], levels))
+    assert active_level_db(speech) == pytest.approx(expected, abs=0.05)

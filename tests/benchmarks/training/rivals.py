@@ -1,6 +1,6 @@
 """For sentences that training_speech.py has spoken, the commands that they are taken for: what the encoder learns to tell them from.
 
-    python tests/benchmarks/training/rivals.py OUT.npz SEEDS [--people SPEECH.npz ...] [--jobs 2]
+    python tests/benchmarks/training/rivals.py OUT.npz SEEDS [--first SEED] [--people SPEECH.npz ...] [--jobs 2]
 
 A command is spoken by hibari and heard by the recogniser's own search, in kitchen noise at 6 dB, and clean too where that did not find it. Talk, by
 hibari or by the actors in SPEECH, is heard in noise by the search for commands and by that for danger; what was said is then what the model writes
@@ -117,9 +117,9 @@ def _talk(seed: int, meal: int, speech: Samples, noisy: Samples) -> Taken:
     return Taken(seed, found, openings=_begun(commands, words))
 
 
-def jobs(seeds: int, people: list[Path]) -> Iterator[Job]:
+def jobs(first: int, seeds: int, people: list[Path]) -> Iterator[Job]:
     """The texts of the seeds, then what actors say."""
-    yield from map(Job, range(seeds))
+    yield from map(Job, range(first, seeds))
     for path in people:
         read = np.load(path)
         rows = np.split(read["data"], read["ends"][:-1])
@@ -132,12 +132,13 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     options.add_argument("out", type=Path)
     options.add_argument("seeds", type=int)
+    options.add_argument("--first", type=int, default=0)
     options.add_argument("--people", type=Path, nargs="*", default=[])
     options.add_argument("--jobs", type=int, default=2)
     given = options.parse_args()
     seeds, rows, rights, ends, meant = [], [], [], [], []
     with ProcessPoolExecutor(given.jobs) as pool:
-        for one in pool.map(taken, jobs(given.seeds, given.people), chunksize=16):
+        for one in pool.map(taken, jobs(given.first, given.seeds, given.people), chunksize=16):
             begun = [(tokens, False, False) for tokens in one.openings if len(tokens) <= LONGEST]
             kept = [(tokens, right, True) for tokens, right in one.found.items() if len(tokens) <= LONGEST][: KEPT - len(begun)] + begun
             if any(right for _, right, _ in kept) and not all(right for _, right, _ in kept):

@@ -8,7 +8,7 @@ training_speech.py's; OUT: a folder for `encoder.npz` (float16, names as in orig
 `log.txt`; --begin: weights to go on from; export_encoder.py mixes trainings and makes the program's file of them.
 
 Teacher: the original on clean speech. Student: the same shape, on the same speech in a room, coloured by a made-up microphone, in noise at -5 to 18
-dB, or with others talking 0.5 to 18 dB below; some clips without noise, room or both (`QUIET`, `DRY`, `UNTOUCHED`), so that it stays where it was on
+dB, or with others talking 0 to 11 dB below; some clips without noise, room or both (`QUIET`, `DRY`, `UNTOUCHED`), so that it stays where it was on
 clean sound. Loss: squared error of the hidden states over their power + half of (1 - cosine), frames of speech weighing 1, others 0.3; + the
 Kullback-Leibler divergence of what the frozen decoder says of both, forced on its own clean words (where they are English); + for commands, minus
 the logarithm of the share that the sentences which mean what was said have of these and their rivals, what the search took them for (`MISTAKEN`),
@@ -192,7 +192,7 @@ class Speech:
     """All clips on the GPU, with the teacher's words for them, and for commands and talk their rivals."""
 
     def __init__(self, paths: list[Path], rivals: Path) -> None:
-        data, sizes, english, people, seeds = [], [], [], [], []
+        data, sizes, english, people, seeds, shares = [], [], [], [], [], []
         for path in paths:
             read = np.load(path)
             data.append(read["data"])
@@ -200,6 +200,7 @@ class Speech:
             english.append(read["english"])
             seeds.append(read["seeds"])
             people.append(read["people"])
+            shares.append(np.full(len(read["seeds"]), len(read["seeds"]) ** -0.5, np.float32))
         self.sizes = torch.from_numpy(np.concatenate(sizes)).cuda()
         self.starts = torch.cumsum(self.sizes, 0) - self.sizes
         self.data = torch.from_numpy(np.concatenate([*data, np.zeros(2 * WINDOW, np.int16)])).cuda()
@@ -211,20 +212,19 @@ class Speech:
         self.ends = torch.from_numpy(read["ends"]).cuda()
         place = {seed: k for k, seed in enumerate(read["seeds"].tolist())}
         self.rival = torch.tensor([place.get(seed, -1) for seed in np.concatenate(seeds).tolist()]).cuda()
-        self.people = torch.from_numpy(np.flatnonzero(np.concatenate(people))).cuda()
-        self.others = torch.from_numpy(np.flatnonzero(~np.concatenate(people))).cuda()
-        # what is seldom said is drawn oftener: as the root of how many there are
+        of_people, share = (torch.from_numpy(np.concatenate(rows)).cuda() for rows in (people, shares))
+        # the clips of a small file, and what is seldom said, are drawn oftener: as the root of how many there are
+        self.people, self.others = of_people.float(), share * ~of_people
         kinds, which, counts = np.unique(read["meant"], return_inverse=True, return_counts=True)
         weights = torch.from_numpy(np.where(kinds == "", 0.0, counts**-0.5)[which].astype(np.float32)).cuda()
         told = (self.rival >= 0) & (self.sizes * 1.2 + 6_000 < WINDOW)
-        self.commands = torch.where(told, weights[self.rival], 0.0)
-        self.talk = torch.nonzero(told & (weights[self.rival] == 0)).flatten()
+        self.commands = torch.where(told, share * weights[self.rival], 0.0)
+        self.talk = share * (told & (weights[self.rival] == 0))
 
     def draw(self) -> Tensor:
         """A step's clips: commands first, then talk with rivals."""
-        pools = ((self.talk, TALK), (self.people, PEOPLE), (self.others, BATCH - TOLD - PEOPLE))
-        drawn = [pool[torch.randint(0, len(pool), (count,), device="cuda")] for pool, count in pools]
-        return torch.cat((torch.multinomial(self.commands, COMMANDS), *drawn))
+        pools = ((self.commands, COMMANDS), (self.talk, TALK), (self.people, PEOPLE), (self.others, BATCH - TOLD - PEOPLE))
+        return torch.cat([torch.multinomial(pool, count) for pool, count in pools])
 
     def told_apart(self, which: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor]:
         """Of clips with rivals: [B, RIVALS, T] tokens (filled with the end mark), which are right, which are there, and which are whole. At most four
@@ -356,22 +356,23 @@ class Kitchen:
         self.speech = speech
 
     def noise(self, rows: int) -> tuple[Tensor, Tensor]:
-        """[rows, WINDOW] of unit power: half of it one noise, a quarter two, a quarter others talking, alone or over a noise; and where."""
+        """[rows, WINDOW] of unit power: of two in five one noise, of one in five two, of two in five somebody else talking on, or two, in half of them
+        over a noise, a third without a room; and where."""
         where = torch.randint(0, self.bank.shape[1] - WINDOW, (2, rows, 1), device="cuda") + torch.arange(WINDOW, device="cuda")
         one, two = (self.bank[torch.randint(0, len(self.bank), (rows, 1), device="cuda"), w] for w in where)
         talk = torch.zeros(rows, WINDOW, device="cuda")
-        together = torch.rand(rows, 1, device="cuda") < 0.5
+        together = torch.rand(rows, 1, device="cuda") < 0.3
         for k in range(2):
-            for part in range(2):
+            for part in range(-1, 3):
                 which = torch.randint(0, len(self.speech.sizes), (rows,), device="cuda")
-                lead = torch.randint(-RATE, RATE, (rows,), device="cuda").float() + part * WINDOW / 2
+                lead = torch.randint(0, RATE, (rows,), device="cuda").float() + part * 0.3 * WINDOW
                 clip, _ = self.speech.cut(which, torch.empty(rows, device="cuda").uniform_(0.85, 1.18), lead)
                 talk += clip * (together if k else True)
-        talk = self.room(talk)
+        talk = torch.where(torch.rand(rows, 1, device="cuda") < 1 / 3, talk, self.room(talk))
         talk = talk / (talk.pow(2).mean(1, keepdim=True).sqrt() + 1e-4)
         dice = torch.rand(rows, 1, device="cuda")
-        talking = dice > 0.68
-        out = one + (dice > 0.47) * ~talking * two * torch.rand(rows, 1, device="cuda")
+        talking = dice > 0.6
+        out = one + (dice > 0.4) * ~talking * two * torch.rand(rows, 1, device="cuda")
         out = torch.where(talking, talk + one * (torch.rand(rows, 1, device="cuda") - 0.4).clamp(min=0), out)
         out = self.colour(out)
         return out / (out.pow(2).mean(1, keepdim=True).sqrt() + 1e-6), talking
@@ -412,7 +413,7 @@ class Kitchen:
         nominal = heard / (power.sqrt() + 1e-6) * 0.06
         noise, talking = self.noise(rows)
         snr_db = torch.empty(rows, 1, device="cuda").uniform_(-5, 18)
-        snr_db = torch.where(talking, 0.5 + 0.75 * (snr_db + 5), snr_db)
+        snr_db = torch.where(talking, 0.5 * (snr_db + 5), snr_db)
         snr_db = torch.where(dice < QUIET, 45.0 + 10 * torch.rand(rows, 1, device="cuda"), snr_db)
         mixed = nominal + 0.06 * 10 ** (-snr_db / 20) * noise
         mixed = mixed * 10 ** (torch.empty(rows, 1, device="cuda").uniform_(-10, 8) / 20)
@@ -558,7 +559,7 @@ def main() -> None:
     torch.manual_seed(1 + rank)
     teacher, decoder = load(given.original)
     speech = Speech(given.speech, given.rivals)
-    say(f"{len(speech.sizes)} clips, {len(speech.data) / RATE / 3600:.2f} h, {int((speech.commands > 0).sum())} commands, {len(speech.talk)} of talk")
+    say(f"{len(speech.sizes)} clips, {len(speech.data) / RATE / 3600:.2f} h, {int((speech.commands > 0).sum())} commands, {int((speech.talk > 0).sum())} of talk")
     began = time.monotonic()
     words = []
     with torch.no_grad(), torch.autocast("cuda", torch.bfloat16):
