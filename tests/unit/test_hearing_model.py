@@ -81,7 +81,7 @@ def test_the_encoder_for_rooms_is_checked_like_the_rest(tmp_path: Path, monkeypa
 
 
 def test_the_encoder_for_rooms_hears_through_noise(moonshine: Moonshine, spoken: dict[str, Samples]) -> None:
-    """In noise 3 dB louder than they are it supports the words that were said more than the original does, in each of the sentences; both give as many states."""
+    """In noise 3 dB louder than speech it supports the words said more than the original does, in each sentence; both give as many states."""
     for sentence, samples in spoken.items():
         clear = at_level(samples)
         mixed = clear + kitchen_noise(clear.size / 16_000, 6, SPEECH_DB + 3.0)

@@ -356,8 +356,8 @@ class Kitchen:
         self.speech = speech
 
     def noise(self, rows: int) -> tuple[Tensor, Tensor]:
-        """[rows, WINDOW] of unit power: of two in five one noise, of one in five two, of two in five somebody else talking on, or two, in half of them
-        over a noise, a third without a room; and where."""
+        """[rows, WINDOW] of unit power, and where others talk: two in five are one noise, one in five two, two in five one or two talkers who talk on,
+        a third of them without a room and half over a noise."""
         where = torch.randint(0, self.bank.shape[1] - WINDOW, (2, rows, 1), device="cuda") + torch.arange(WINDOW, device="cuda")
         one, two = (self.bank[torch.randint(0, len(self.bank), (rows, 1), device="cuda"), w] for w in where)
         talk = torch.zeros(rows, WINDOW, device="cuda")
@@ -559,7 +559,8 @@ def main() -> None:
     torch.manual_seed(1 + rank)
     teacher, decoder = load(given.original)
     speech = Speech(given.speech, given.rivals)
-    say(f"{len(speech.sizes)} clips, {len(speech.data) / RATE / 3600:.2f} h, {int((speech.commands > 0).sum())} commands, {int((speech.talk > 0).sum())} of talk")
+    told = [int((pool > 0).sum()) for pool in (speech.commands, speech.talk)]
+    say(f"{len(speech.sizes)} clips, {len(speech.data) / RATE / 3600:.2f} h, {told[0]} commands, {told[1]} of talk")
     began = time.monotonic()
     words = []
     with torch.no_grad(), torch.autocast("cuda", torch.bfloat16):
