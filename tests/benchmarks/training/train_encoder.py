@@ -356,8 +356,8 @@ class Kitchen:
         self.speech = speech
 
     def noise(self, rows: int) -> tuple[Tensor, Tensor]:
-        """[rows, WINDOW] of unit power, and where others talk: two in five are one noise, one in five two, two in five one or two talkers who talk on,
-        a third of them without a room and half over a noise."""
+        """[rows, WINDOW] of unit power, and where others talk: two in five are one noise, one in five two, two in five one or two who talk
+        on, a third of them without a room and half over a noise."""
         where = torch.randint(0, self.bank.shape[1] - WINDOW, (2, rows, 1), device="cuda") + torch.arange(WINDOW, device="cuda")
         one, two = (self.bank[torch.randint(0, len(self.bank), (rows, 1), device="cuda"), w] for w in where)
         talk = torch.zeros(rows, WINDOW, device="cuda")
