@@ -12,7 +12,7 @@ from assistant.kitchen.oil import allergens
 from assistant.kitchen.oil.batch import BatchLimit
 from assistant.kitchen.oil.gate import STALE_K
 from assistant.kitchen.scripts import advice
-from assistant.session import agenda, before_drop, danger, oil_gate
+from assistant.session import agenda, before_drop, danger, oil_gate, oven
 from assistant.session.commands import Command
 from assistant.session.oil import USED_BEFORE
 from assistant.session.state import Status, due_t
@@ -245,6 +245,10 @@ def who_can_eat(turn: Turn, command: Command) -> None:
 def what_temp(turn: Turn, command: Command) -> None:
     """Which temperatures something wants: oil, oven, core; nothing named: the oil for the next drop."""
     state = turn.state
+    if command.place == "oven":
+        uses = [p.oven_for(heat_said(state, state.meal.step(step_id)), celsius, state.units) for step_id, celsius, _ in oven.wanted(state)]
+        turn.say_list(uses[:4] or [p.NO_FIGURE])
+        return
     if command.item is None:
         found = [s for pot in state.pots if (s := wanted_next(state, pot)) is not None]
     else:

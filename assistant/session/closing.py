@@ -76,7 +76,7 @@ def _oven_used(state: State) -> bool:
 
 
 def _ask(turn: Turn, what: str, wait_s: float) -> None:
-    accepts = (Intent.YES, Intent.NO, Intent.TURN_BURNER, Intent.BURNER, Intent.OVEN)
+    accepts = (Intent.YES, Intent.NO, Intent.SWITCHED, Intent.TURN_BURNER, Intent.BURNER, Intent.OVEN)
     turn.ask(f"{ASK}{what}", _questions(turn.state)[what], accepts, wait_s)
 
 

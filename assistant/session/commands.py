@@ -46,6 +46,7 @@ class Intent(StrEnum):
     TURN_BURNER = "turn_burner"  # told to the assistant, which has no hands; place: the oven, when that is meant
     OVEN = "oven"
     OVEN_TEMP = "oven_temp"
+    OVEN_READY = "oven_ready"
     TEST_BATCH = "test_batch"
     FOAM_SETTLED = "foam_settled"
     FRESH_OIL = "fresh_oil"
@@ -79,6 +80,7 @@ class Intent(StrEnum):
     UNDO = "undo"
     # a bare value, heard only while a question that wants it is open
     ANSWER = "answer"
+    SWITCHED = "switched"  # "it's off": of what was asked about
     # danger: act with no address word, at any moment
     FIRE = "fire"
     FOAMING = "foaming"
@@ -107,6 +109,9 @@ DANGER = frozenset(
 OVER_SPEECH = DANGER | {Intent.QUIET, Intent.HOLD}
 """The only intents heard while the assistant speaks and for 300 ms after."""
 
+BARE_VALUES = frozenset({Intent.ANSWER, Intent.SWITCHED})
+"""Understood only where an open question takes them."""
+
 FLAME_ANSWERS = (Intent.YES, Intent.BURNER, Intent.TURN_BURNER)
 """What answers a word on how the flame is to be: it is, it was turned, or an order that a report was heard as."""
 
@@ -116,7 +121,7 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.BATCHES_LEFT: (frozenset(), frozenset({"item"})),
     Intent.HOW_MANY: (frozenset(), frozenset({"item"})),
     Intent.WHO_CAN_EAT: (frozenset(), frozenset({"item"})),
-    Intent.WHAT_TEMP: (frozenset(), frozenset({"item"})),
+    Intent.WHAT_TEMP: (frozenset(), frozenset({"item", "place"})),
     Intent.WHAT_IF: (frozenset({"hazard"}), frozenset()),
     Intent.BEGIN: (frozenset({"item"}), frozenset()),
     Intent.DONE: (frozenset(), frozenset({"item"})),
@@ -127,7 +132,7 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.CORE: (frozenset({"celsius"}), frozenset({"item", "unit"})),
     Intent.OIL_TEMP: (frozenset({"celsius"}), frozenset({"item", "unit"})),
     Intent.BURNER: (frozenset({"level"}), frozenset({"item"})),
-    Intent.TURN_BURNER: (frozenset({"level"}), frozenset({"item", "place"})),
+    Intent.TURN_BURNER: (frozenset({"level"}), frozenset({"item", "place", "celsius", "unit"})),
     Intent.OVEN: (frozenset({"level"}), frozenset()),
     Intent.OVEN_TEMP: (frozenset({"celsius"}), frozenset({"unit"})),
     Intent.TOPPED_UP: (frozenset({"litres"}), frozenset()),
@@ -147,6 +152,7 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
         frozenset(),
         frozenset({"celsius", "unit", "seconds", "day_s", "count", "litres", "metres", "kilograms", "level", "number", "item", "place", "sign"}),
     ),
+    Intent.SWITCHED: (frozenset({"level"}), frozenset()),
     Intent.FIRE: (frozenset(), frozenset({"place"})),
 }
 

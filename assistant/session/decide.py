@@ -140,6 +140,13 @@ def _no(turn: Turn, command: Command) -> None:
     _answer_last(turn, command, "no")
 
 
+def _switched(turn: Turn, command: Command) -> None:
+    """ "It's off": yes or no to what was asked of burner or oven."""
+    asked = next(q for q in reversed(turn.state.questions) if str(Intent.SWITCHED) in q.accepts)
+    wanted = dict(asked.pending).get("level", "off")
+    (_yes if command.level == wanted else _no)(turn, command)
+
+
 def _answer_last(turn: Turn, command: Command, how: str) -> None:
     in_danger = danger.how_bad(turn.state) > 0  # then yes and no belong to the script alone
     questions = [q for q in turn.state.questions if str(Intent.YES) in q.accepts and (not in_danger or q.id.startswith("script:"))]
@@ -290,6 +297,7 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.WHATS_RUNNING: asking.whats_running,
     Intent.WHAT_FORGOTTEN: asking.what_forgotten,
     Intent.OIL_READY: asking.oil_ready,
+    Intent.OVEN_READY: oven.how_is_it,
     Intent.BATCHES_LEFT: asking.batches,
     Intent.HOW_MANY: asking.how_many,
     Intent.WHEN_EAT: asking.when_eat,
@@ -345,6 +353,7 @@ HANDLERS: dict[Intent, Callable[[Turn, Command], None]] = {
     Intent.NO: _no,
     Intent.UNDO: _undo,
     Intent.ANSWER: telling.answer,
+    Intent.SWITCHED: _switched,
 }
 
 OF_OIL = frozenset(
@@ -358,6 +367,7 @@ OF_OIL = frozenset(
 NOT_UNDOABLE = frozenset(
     {
         *(Intent.WHATS_NEXT, Intent.REPEAT, Intent.WHICH_STEP, Intent.HOW_LONG, Intent.WHATS_RUNNING, Intent.WHAT_FORGOTTEN, Intent.OIL_READY),
+        Intent.OVEN_READY,
         *(
             Intent.BATCHES_LEFT,
             Intent.HOW_MANY,

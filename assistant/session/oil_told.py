@@ -104,7 +104,7 @@ def _may_heat(turn: Turn, command: Command, pot_id: str) -> bool:
 def burner(turn: Turn, command: Command, of: str | None = None) -> None:
     """The burner was turned: the check first, if it was never spoken. of: the pot, when it was asked about by name."""
     assert command.level is not None
-    if of is None and oven.meant(turn, command) and command.level in ("on", "off"):
+    if of is None and oven.meant(turn, command) and command.level in oven.LEVELS:
         oven.switched(turn, command)
         return
     pot_id = of or _pot_named(turn.state, command) or pot_in_use(turn.state)
@@ -125,14 +125,20 @@ def burner(turn: Turn, command: Command, of: str | None = None) -> None:
 def turn_burner(turn: Turn, command: Command) -> None:
     """The cook tells us to turn the burner. Nobody but the cook can; and "turned the burner off", a report, sounds all but the same. So it is asked,
     and noted on a yes. The oven likewise."""
-    if oven.meant(turn, command) and command.level in ("on", "off"):
+    if oven.meant(turn, command) and command.level in oven.LEVELS:
         oven.turn_it(turn, command)
         return
     pot_id = _pot_named(turn.state, command) or pot_in_use(turn.state)
     if command.level != "off" and not _may_heat(turn, command, pot_id):
         return
     done = Command(Intent.BURNER, item=pot_id, level=command.level, words=command.words)
-    turn.ask(f"turned:{pot_id}", p.cannot_turn(str(command.level)), (Intent.YES, Intent.NO, Intent.BURNER), wait_s=oven.TURNING_S, pending=done)
+    turn.ask(
+        f"turned:{pot_id}",
+        p.cannot_turn(str(command.level)),
+        (Intent.YES, Intent.NO, Intent.SWITCHED, Intent.BURNER),
+        wait_s=oven.TURNING_S,
+        pending=done,
+    )
 
 
 def may_relight(turn: Turn, command: Command) -> bool:

@@ -25,6 +25,7 @@ NEAR_K = 8.0
 TURNING_S = 30.0
 IT_S = 60.0
 """So long "it" is the oven, after a line about it."""
+LEVELS = ("on", "off", "up", "down")
 ON, OFF = "oven on", "oven off"
 """What the cook said last of it, among what was told."""
 OPEN = (Status.TODO, Status.RUNNING)
@@ -57,7 +58,7 @@ def meant(turn: Turn, command: Command) -> bool:
 
 
 def switched(turn: Turn, command: Command) -> None:
-    """The cook turned the oven on or off. In danger it is noted without a word; one that burned stays off; once dinner is up, on is a no."""
+    """The cook turned the oven. In danger it is noted without a word; one that burned stays off; once dinner is up, on is a no."""
     state = turn.state
     if command.level == "off":
         _noted(turn, on=False)
@@ -65,12 +66,16 @@ def switched(turn: Turn, command: Command) -> None:
         for step_id in (i for _, i, _ in _uses(state) if state.steps[i].status is Status.TODO and f"preheat:{i}" in state.told):
             turn.happen(e.Untold(turn.t, f"preheat:{step_id}"))  # who turned it off too soon is told again
         inside = [heat_said(state, s) for s, _ in state.in_heat() if s.bake is not None]
+        if "dinner" not in state.told:
+            inside += [
+                spoken(state, s.dish) for s in state.meal.steps() if state.steps[s.id].status is Status.DONE and _kept_from(state, s) is not None
+            ]
         if state.script is None:
             turn.say(p.oven_off(inside[0] if inside else ""))
     elif not _stays_off(turn):
         _noted(turn, on=True)
         if state.script is None:
-            turn.say(p.TURN_IT_OFF if "dinner" in state.told else p.oven_on(_wanted(turn), state.units))
+            turn.say(p.TURN_IT_OFF if "dinner" in state.told else p.oven_turned(str(command.level), _wanted(turn), state.units))
 
 
 def told_temp(turn: Turn, command: Command) -> None:
@@ -86,11 +91,29 @@ def told_temp(turn: Turn, command: Command) -> None:
 
 
 def turn_it(turn: Turn, command: Command) -> None:
-    """The cook tells us to turn it: it is asked whether that is done."""
+    """The cook tells us to turn it, perhaps to a temperature: it is asked whether that is done."""
     if command.level != "off" and _stays_off(turn):
         return
-    done = Command(Intent.OVEN, level=command.level, words=command.words)
-    turn.ask("turned-oven", p.cannot_turn(str(command.level)), (Intent.YES, Intent.NO, Intent.OVEN), wait_s=TURNING_S, pending=done)
+    celsius, words = command.celsius, command.words
+    to = str(command.level) if celsius is None else f"at {p.degrees(celsius, turn.state.units)}"
+    done = Command(Intent.OVEN, level=command.level, words=words) if celsius is None else Command(Intent.OVEN_TEMP, celsius=celsius, words=words)
+    accepts = (Intent.YES, Intent.NO, Intent.SWITCHED, Intent.OVEN, Intent.OVEN_TEMP)
+    turn.ask("turned-oven", p.cannot_turn(to), accepts, wait_s=TURNING_S, pending=done)
+
+
+def how_is_it(turn: Turn, command: Command) -> None:
+    """Whether it is on, as far as it was told, and what it is wanted at."""
+    if _stays_off(turn):
+        return
+    told = turn.state.told
+    hot = next((celsius for step_id, celsius, now in wanted(turn.state) if now or ON in told or f"preheat:{step_id}" in told), None)
+    turn.say(p.oven_told("on" if ON in told else "off" if OFF in told else "", None if "dinner" in told else hot, turn.state.units))
+
+
+def wanted(state: State) -> Iterator[tuple[str, float, bool]]:
+    """(step, temperature, whether it is in it now) of what is in the oven and of what is still to come."""
+    yield from ((s.id, s.bake.oven_c, True) for s, _ in state.in_heat() if s.bake is not None)
+    yield from ((step_id, celsius, False) for _, step_id, celsius in sorted(_uses(state)) if state.steps[step_id].status is Status.TODO)
 
 
 def _stays_off(turn: Turn) -> bool:
@@ -121,14 +144,10 @@ def _noted(turn: Turn, *, on: bool) -> None:
 
 def _wanted(turn: Turn) -> float | None:
     """What it is to be at: for what is in it, else for what comes next, which then need not be said again; None: for nothing."""
-    baking = [s.bake.oven_c for s, _ in turn.state.in_heat() if s.bake is not None]
-    if baking:
-        return baking[0]
-    for _, step_id, celsius in sorted(_uses(turn.state)):
-        if turn.state.steps[step_id].status is Status.TODO:
-            turn.told(f"preheat:{step_id}")
-            return celsius
-    return None
+    step_id, celsius, now = next(wanted(turn.state), ("", None, True))
+    if not now:
+        turn.told(f"preheat:{step_id}")
+    return celsius
 
 
 def _heat(turn: Turn, step_id: str, celsius: float) -> None:

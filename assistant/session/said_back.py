@@ -41,6 +41,7 @@ _WORDS: dict[Intent, str] = {
     Intent.TURN_BURNER: "that I turn the {place} {level}",
     Intent.OVEN: "oven {level}",
     Intent.OVEN_TEMP: "oven at {value}",
+    Intent.OVEN_READY: "whether the oven is ready",
     Intent.TEST_BATCH: "that the test batch is in",
     Intent.FOAM_SETTLED: "that the foam is down",
     Intent.FRESH_OIL: "fresh oil",
@@ -73,6 +74,7 @@ _WORDS: dict[Intent, str] = {
     Intent.NO: "no",
     Intent.UNDO: "to take that back",
     Intent.ANSWER: "a figure",
+    Intent.SWITCHED: "that it is {level}",
     Intent.FIRE: "danger at the stove",
     Intent.FOAMING: "that foam rises",
     Intent.BOILING_OVER: "that the pot runs over",
@@ -100,6 +102,8 @@ def said_back(state: State, command: Command) -> str:
         value = f"{command.litres * 1000:.0f} millilitres"
     words = _WORDS[command.intent]
     place = command.place or ("burner" if command.intent is Intent.TURN_BURNER else "")
+    if command.intent is Intent.TURN_BURNER and value:
+        words = "that I turn the {place} to {value}"
     if not value:
         words = words.removesuffix(" for {value}")
     if not name:

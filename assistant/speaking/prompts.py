@@ -235,8 +235,17 @@ def preheat(celsius: float, units: str) -> str:
     return f"Oven to {degrees(celsius, units)} now."
 
 
-def oven_on(celsius: float | None, units: str) -> str:
-    return "Oven on, noted." if celsius is None else f"Oven on, noted: to {degrees(celsius, units)}."
+def oven_turned(level: str, celsius: float | None, units: str) -> str:
+    noted = f"Oven {level}, noted"
+    if celsius is None:
+        return f"{noted}."
+    return f"{noted}: to {degrees(celsius, units)}." if level == "on" else f"{noted}. It should be at {degrees(celsius, units)}."
+
+
+def oven_told(level: str, celsius: float | None, units: str) -> str:
+    """level: as the cook told it last, empty when never."""
+    said = f"Oven {level}, as you told me." if level else "You have not told me. Look at it."
+    return said if celsius is None else f"{said} It should be at {degrees(celsius, units)}."
 
 
 def oven_off(name: str) -> str:

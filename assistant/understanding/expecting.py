@@ -15,7 +15,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from assistant.kitchen.meal import Meal, StepKind, names
-from assistant.session.commands import DANGER, Command, Intent
+from assistant.session.commands import BARE_VALUES, DANGER, Command, Intent
 
 BARE = 2.0
 """Nats off a bare answer that no open question takes."""
@@ -25,7 +25,7 @@ SENSELESS = 1.5
 """Nats off what makes no sense now."""
 FAR_K = 70.0
 """So far under what it is taken for no oil is, K. Hotter it may well be: then every degree counts, and nothing is held against it."""
-_BARE = frozenset({Intent.YES, Intent.NO, Intent.ANSWER})
+_BARE = frozenset({Intent.YES, Intent.NO}) | BARE_VALUES
 _HEAT = frozenset({StepKind.FRY, StepKind.BAKE, StepKind.STOVE})
 _OF_STEPS = frozenset({Intent.BEGIN, Intent.DONE, Intent.QUALITY, Intent.HOW_LONG})
 _OF_COOKED = frozenset({Intent.DROPPING, Intent.DROP, Intent.LIFT, Intent.MORE_TIME, Intent.CORE, Intent.HOW_MANY, Intent.BATCHES_LEFT})

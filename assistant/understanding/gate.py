@@ -20,7 +20,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from assistant.session.commands import DANGER, OVER_SPEECH, Command, Intent, Reject
+from assistant.session.commands import BARE_VALUES, DANGER, OVER_SPEECH, Command, Intent, Reject
 from assistant.understanding.interpreter import Reading
 
 ECHO_S = 0.3
@@ -65,5 +65,5 @@ def admit(reading: Reading, ear: Ear) -> Command | Reject:
         return reading.result if asked else Reject(words, "not_addressed")
     if not (reading.addressed or window or (ear.address == "never" and not reading.single)):
         return Reject(words, "not_addressed")
-    commands = [meaning for meaning in meanings if meaning.intent is not Intent.ANSWER]
+    commands = [meaning for meaning in meanings if meaning.intent not in BARE_VALUES]
     return commands[0] if commands else Reject(words, "unknown")

@@ -26,7 +26,7 @@ from pathlib import Path
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.meal import Name
 from assistant.kitchen.scale import MOST_PEOPLE
-from assistant.session.commands import Command, Intent, Reject
+from assistant.session.commands import BARE_VALUES, Command, Intent, Reject
 from assistant.understanding import jsgf, numbers, spelling
 from assistant.understanding.automaton import FREE, Automaton, Fill, Span
 
@@ -233,7 +233,7 @@ class Interpreter:
         found = self._read(figures, now_day_s) if figures != words else reject
         if isinstance(found, Reject):
             return replace(found, words=reject.words) if found.reason == "value" else reject
-        return reject if found[0].intent is Intent.ANSWER else replace(reject, guess=found[0])
+        return reject if found[0].intent in BARE_VALUES else replace(reject, guess=found[0])
 
     def _forgive(self, words: list[str], reject: Reject, now_day_s: float | None) -> tuple[list[Command] | Reject, str | None]:
         """A typed sentence with its slips corrected, if that can be done in one sense only."""
@@ -259,7 +259,7 @@ class Interpreter:
 
         for spans in sorted(self._any_item.parse(words), key=length):  # the shortest name: "caviar", not "caviar is"
             unknown = next((span for span in spans if span.tag == "unknown"), None)
-            if unknown is None or any(span.tag == Intent.ANSWER for span in spans):
+            if unknown is None or any(span.tag in BARE_VALUES for span in spans):
                 continue
             said = words[unknown.start : unknown.end]
             name = " ".join(said)

@@ -54,6 +54,18 @@ def test_for_less_than_two_minutes_no_oven_is_lit() -> None:
     assert [words for words in Kit(plan=plan).wait(5000.0) if words.startswith("Oven to ")] == []
 
 
+def test_an_oven_turned_off_too_soon_names_what_is_kept_warm_in_it() -> None:
+    """The chips that wait there; at the table nobody is told so."""
+    plan = plan_first(read_card(find_meal("fish-supper")), 2, SERVE)
+    kept = next(t for t in plan.tasks if t.action == "keep")
+    kit = Kit(serve_t=SERVE, plan=plan)
+    until_the_chips_are_salted(kit, SERVE + kept.start_s)
+    assert kit.say(kit.state.t + 10, "the oven is off")[0] == "Oven off, noted. Chips still inside."
+    kit.say(kit.state.t + 10, "the oven is on")
+    kit.say(kit.state.t + 10, "dinner's up")
+    assert kit.say(kit.state.t + 10, "the oven is off")[0] == "Oven off, noted."
+
+
 def test_a_dish_left_out_lights_no_oven() -> None:
     """Without the chips nothing is to be kept warm."""
     kit = Kit(serve_t=SERVE, plan=plan_first(read_card(find_meal("fish-supper")), 2, SERVE))
@@ -161,3 +173,52 @@ def test_an_oven_turned_off_too_soon_is_called_for_again() -> None:
     kit.say(10, "the oven is on")
     kit.say(20, "the oven is off")
     assert "Oven to 400 now." in kit.wait(4 * 3600.0)
+
+
+def test_the_oven_turned_up_or_down_is_never_off() -> None:
+    """Told or ordered, with a temperature or without: what it is wanted at is said, and what was ordered is asked about."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    assert kit.say(10, "turn the oven up") == ["You turn it: I cannot. Is it up now?"]
+    assert kit.say(15, "yes") == ["Oven up, noted. It should be at 400."]
+    assert kit.say(20, "turned the oven down") == ["Oven down, noted. It should be at 400."]
+    assert kit.say(30, "set the oven to three fifty") == ["You turn it: I cannot. Is it at 350 now?"]
+    assert kit.say(35, "yes") == ["Oven at 350, noted. It should be at 400."]
+    assert kit.say(40, "turned the oven up to four hundred") == ["Oven at 400, noted."]
+    assert not kit.state.questions
+
+
+def test_the_oven_is_asked_about() -> None:
+    """As far as it was told; what it is wanted at only while it should be hot, and its call still comes when its time is there."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    assert kit.say(10, "is the oven on") == ["You have not told me. Look at it."]
+    kit.say(12, "the oven is off")
+    assert kit.say(14, "how's the oven") == ["Oven off, as you told me."]
+    assert kit.say(20, "how hot should the oven be") == ["Cauliflower bake: oven at 400."]
+    assert "Oven to 400 now." in kit.wait(4 * 3600.0)
+    kit.say(kit.state.t + 10, "the oven is on")
+    assert kit.say(kit.state.t + 20, "is the oven hot yet") == ["Oven on, as you told me. It should be at 400."]
+
+
+def test_a_meal_without_an_oven_has_no_temperature_for_it() -> None:
+    """Asked all the same."""
+    kit = Kit(plan=plan_first(read_card(find_meal("fish-supper")), 2, None))
+    kit.say(5, "yes")
+    kit.say(10, "skip the chips")
+    kit.say(12, "yes")
+    kit.say(12, "the oven is off")
+    assert kit.say(14, "how's the oven") == ["Oven off, as you told me."]
+    assert kit.say(20, "how hot should the oven be") == ["The card has no temperature for that."]
+
+
+def test_it_is_off_answers_what_was_asked() -> None:
+    """ "It's off", or "off" alone, is a yes where that was hoped for, else a no; with nothing asked it is not understood."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    assert kit.say(10, "it's off") == ["Say that again?"]
+    kit.say(20, "turn the oven on")
+    assert kit.say(25, "it's on") == ["Oven on, noted: to 400."]
+    kit.say(30, "turn the oven off")
+    assert kit.say(35, "off") == ["Oven off, noted."]
+    assert not kit.state.questions

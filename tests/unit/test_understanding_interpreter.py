@@ -55,6 +55,7 @@ SAID: dict[Intent, list[str]] = {
     Intent.WHATS_RUNNING: ["what's running", "which clocks are running", "what's cooking", "read me the clocks", "what's in the oil"],
     Intent.WHAT_FORGOTTEN: ["what did I forget", "did I forget anything", "have I forgotten something", "what am I forgetting"],
     Intent.OIL_READY: ["is the oil hot enough", "is the oil ready", "how hot is the oil", "how's the oil", "can I drop yet"],
+    Intent.OVEN_READY: ["is the oven on", "is the oven hot yet", "how hot is the oven", "what's the oven at", "how's the oven"],
     Intent.BATCHES_LEFT: ["how many batches are left", "how many batches left", "how many more batches", "how many batches to go"],
     Intent.HOW_MANY: ["how many can I drop", "how much can I drop", "how many go in", "how big a batch"],
     Intent.WHEN_EAT: ["when do we eat", "what time do we eat", "when's dinner", "when will it be ready"],
@@ -182,7 +183,19 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("turn the stove off", Intent.TURN_BURNER, {"level": "off"}),
     ("hob's off", Intent.BURNER, {"level": "off"}),
     ("turn the oven on", Intent.TURN_BURNER, {"level": "on", "place": "oven"}),
+    ("it's off", Intent.SWITCHED, {"level": "off"}),
+    ("on", Intent.SWITCHED, {"level": "on"}),
     ("turn off the oven", Intent.TURN_BURNER, {"level": "off", "place": "oven"}),
+    ("turn the oven up", Intent.TURN_BURNER, {"level": "up", "place": "oven"}),
+    ("turn down the oven", Intent.TURN_BURNER, {"level": "down", "place": "oven"}),
+    ("turn the oven up to four hundred", Intent.TURN_BURNER, {"level": "on", "place": "oven", "celsius": 204.444}),
+    ("set the oven to two hundred celsius", Intent.TURN_BURNER, {"level": "on", "place": "oven", "celsius": 200, "unit": "C"}),
+    ("turned the oven down", Intent.OVEN, {"level": "down"}),
+    ("turning up the oven", Intent.OVEN, {"level": "up"}),
+    ("I set the oven to four hundred", Intent.OVEN_TEMP, {"celsius": 204.444}),
+    ("turned the oven down to two hundred celsius", Intent.OVEN_TEMP, {"celsius": 200, "unit": "C"}),
+    ("how hot should the oven be", Intent.WHAT_TEMP, {"place": "oven"}),
+    ("what temperature for the oven", Intent.WHAT_TEMP, {"place": "oven"}),
     ("the oven is on", Intent.OVEN, {"level": "on"}),
     ("oven's off", Intent.OVEN, {"level": "off"}),
     ("turned the oven off", Intent.OVEN, {"level": "off"}),
@@ -333,6 +346,8 @@ def render(command: Command) -> str:
             return "set a clock" + (f" for {seconds}" if seconds else "") + (f" for {item}" if item else "")
         case Intent.CANCEL_CLOCK if item:
             return f"cancel the clock on {item}"
+        case Intent.SWITCHED:
+            return f"it's {command.level}"
         case Intent.ANSWER:
             return f"{round((command.metres or 0) * 100)} centimetres"
         case Intent.FIRE if command.place:
@@ -367,6 +382,8 @@ def commands(draw: st.DrawFn) -> Command:
     if intent is Intent.SET_CLOCK and draw(st.booleans()):
         wanted.add("seconds")
     if intent is Intent.OVEN:
+        return Command(intent, level=draw(st.sampled_from(["on", "off", "up", "down"])))
+    if intent is Intent.SWITCHED:
         return Command(intent, level=draw(st.sampled_from(["on", "off"])))
     if intent is Intent.FIRE:
         return Command(intent, place=draw(st.sampled_from([None, "pan", "oven"])))
