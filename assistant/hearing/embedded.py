@@ -69,8 +69,7 @@ MOST_PRIOR = 3.0
 class Gates:
     """When to believe what was heard; log odds and nats. Finer than 0.5 nats means nothing, because the model's own scores are no finer.
 
-    - belief: least log odds of a sentence (`belief.belief`), half a nat above even: of 1,008 tuning commands in rooms and 540 sentences that are
-      none (chatter, dishes that are not on the list) 3 fewer are right than at even odds with slot 2, and 10 mistaken for 16;
+    - belief: least log odds of a sentence (`belief.belief`), a little above even;
     - danger: the same for a danger, which may be danger_behind nats less likely than the likeliest sentence; shouted: the same for one in the
       middle of speech that goes on, where six hours of talk full of the words of danger brought 31 of 34 alarms, most of them below this;
     - apart: least margin to burner or oven turned otherwise. "Turning the burner up" was taken for "off", and "heat off" for "up", oftener than

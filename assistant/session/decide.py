@@ -142,7 +142,10 @@ def _no(turn: Turn, command: Command) -> None:
 
 def _switched(turn: Turn, command: Command) -> None:
     """ "It's off": yes or no to what was asked of burner or oven."""
-    asked = next(q for q in reversed(turn.state.questions) if str(Intent.SWITCHED) in q.accepts)
+    asked = next((q for q in reversed(turn.state.questions) if str(Intent.SWITCHED) in q.accepts), None)
+    if asked is None:
+        turn.say(p.SAY_AGAIN)
+        return
     wanted = dict(asked.pending).get("level", "off")
     (_yes if command.level == wanted else _no)(turn, command)
 

@@ -96,8 +96,11 @@ def turn_it(turn: Turn, command: Command) -> None:
         return
     celsius, words = command.celsius, command.words
     to = str(command.level) if celsius is None else f"at {p.degrees(celsius, turn.state.units)}"
-    done = Command(Intent.OVEN, level=command.level, words=words) if celsius is None else Command(Intent.OVEN_TEMP, celsius=celsius, words=words)
-    accepts = (Intent.YES, Intent.NO, Intent.SWITCHED, Intent.OVEN, Intent.OVEN_TEMP)
+    accepts: tuple[Intent, ...] = (Intent.YES, Intent.NO, Intent.OVEN, Intent.OVEN_TEMP)
+    if celsius is None:
+        done, accepts = Command(Intent.OVEN, level=command.level, words=words), (*accepts, Intent.SWITCHED)
+    else:
+        done = Command(Intent.OVEN_TEMP, celsius=celsius, words=words)
     turn.ask("turned-oven", p.cannot_turn(to), accepts, wait_s=TURNING_S, pending=done)
 
 
