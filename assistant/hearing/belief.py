@@ -18,7 +18,7 @@ rather write than a word of the sentence adds nothing to these. For dangers noth
 
 from __future__ import annotations
 
-_USUAL = {"pmi": 3.0, "margin": 6.0, "end": -0.1, "words": -0.7, "slot": 4.0}
+_USUAL = {"pmi": 4.5, "margin": 6.0, "end": -0.1, "words": -0.2, "slot": 4.0}
 """What clear speech gets: what lies farthest below is named as the reason of a doubt."""
 
 

@@ -176,7 +176,7 @@ class Embedded:
             return {(c.level, c.intent is Intent.OVEN or c.place == "oven", c.item) for c in commands(words) if c.intent in intents}
 
         def opposite(words: str, others: str) -> bool:
-            these, those = ({which[:2] for which in turned(said)} for said in (words, others))
+            these, those = ({which[:2] for which in turned(said, _TURNED | {Intent.SWITCHED})} for said in (words, others))
             return bool(these) and bool(those) and these.isdisjoint(those)
 
         def order(words: str, others: str) -> bool:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from assistant.hearing.recogniser import RATE, Samples
 
 SPEECH_DB = -26.0
-"""Active level that speech is brought to before it is mixed with noise, dB below full scale: the nominal level of the ITU-T's speech tests."""
+"""Active level that speech is brought to before it is mixed with noise, dB below full scale: a cook two metres from a laptop."""
 
 
 def kitchen_noise(seconds: float, seed: int, level_db: float = -46.0) -> Samples:

@@ -9,6 +9,7 @@ hold stops nothing that physics runs.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.doneness import without_thermometer
@@ -141,13 +142,18 @@ def _no(turn: Turn, command: Command) -> None:
 
 
 def _switched(turn: Turn, command: Command) -> None:
-    """ "It's off": yes or no to what was asked of burner or oven."""
+    """ "It's off": the answer to what was asked last of burner or oven. Other than what was to be done it is noted all the same."""
     asked = next((q for q in reversed(turn.state.questions) if str(Intent.SWITCHED) in q.accepts), None)
-    if asked is None:
+    if asked is None or danger.how_bad(turn.state) > 0:
         turn.say(p.SAY_AGAIN)
-        return
-    wanted = dict(asked.pending).get("level", "off")
-    (_yes if command.level == wanted else _no)(turn, command)
+    elif asked.id.startswith(closing.ASK):
+        turn.happen(e.Answered(turn.t, asked.id, "value"))
+        closing.answered(turn, asked.id.removeprefix(closing.ASK), "yes" if command.level == "off" else "no")
+    else:
+        turn.close(asked.id, "value")
+        of_oven = asked.id == oven.TURNED
+        done = Command(Intent.OVEN if of_oven else Intent.BURNER, level=command.level, words=command.words)
+        act(turn, done if of_oven else replace(done, item=asked.id.partition(":")[2]))
 
 
 def _answer_last(turn: Turn, command: Command, how: str) -> None:

@@ -132,6 +132,7 @@ def turn_burner(turn: Turn, command: Command) -> None:
     if command.level != "off" and not _may_heat(turn, command, pot_id):
         return
     done = Command(Intent.BURNER, item=pot_id, level=command.level, words=command.words)
+    turn.close("turned")
     turn.ask(
         f"turned:{pot_id}",
         p.cannot_turn(str(command.level)),

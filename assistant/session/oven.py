@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from functools import partial
 
 from assistant.kitchen.hazards import Hazard, before_relighting
-from assistant.kitchen.meal import Keep, Step
+from assistant.kitchen.meal import Keep, Step, StepKind
 from assistant.kitchen.plan_figures import KEPT_S
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
@@ -26,6 +26,10 @@ TURNING_S = 30.0
 IT_S = 60.0
 """So long "it" is the oven, after a line about it."""
 LEVELS = ("on", "off", "up", "down")
+TURNED = "turned-oven"
+"""Id of the question whether it was turned as told."""
+COOLEST_C, HOTTEST_C = 40.0, 300.0
+KEPT = "kept-warm:"
 ON, OFF = "oven on", "oven off"
 """What the cook said last of it, among what was told."""
 OPEN = (Status.TODO, Status.RUNNING)
@@ -52,8 +56,8 @@ def agenda(state: State) -> Iterator[tuple[float, int, str, Callable[[Turn], Non
 def meant(turn: Turn, command: Command) -> bool:
     """Whether what is turned is the oven: it was named, or "it" is: what burns, or what was spoken of last."""
     state = turn.state
-    asked = bool(state.questions) and state.questions[-1].id in ("off:oven", "turned-oven")
-    spoken_of = asked or (state.last_words.startswith("Oven ") and turn.t - state.said_t <= IT_S)
+    asked = bool(state.questions) and state.questions[-1].id in ("off:oven", TURNED)
+    spoken_of = asked or ("oven" in state.last_words.lower() and turn.t - state.said_t <= IT_S)
     return command.place == "oven" or ("it" in command.words.split() and (state.hazard == "oven_fire" or spoken_of))
 
 
@@ -66,10 +70,7 @@ def switched(turn: Turn, command: Command) -> None:
         for step_id in (i for _, i, _ in _uses(state) if state.steps[i].status is Status.TODO and f"preheat:{i}" in state.told):
             turn.happen(e.Untold(turn.t, f"preheat:{step_id}"))  # who turned it off too soon is told again
         inside = [heat_said(state, s) for s, _ in state.in_heat() if s.bake is not None]
-        if "dinner" not in state.told:
-            inside += [
-                spoken(state, s.dish) for s in state.meal.steps() if state.steps[s.id].status is Status.DONE and _kept_from(state, s) is not None
-            ]
+        inside += [spoken(state, s.dish) for s in _kept_warm(state)]
         if state.script is None:
             turn.say(p.oven_off(inside[0] if inside else ""))
     elif not _stays_off(turn):
@@ -81,7 +82,7 @@ def switched(turn: Turn, command: Command) -> None:
 def told_temp(turn: Turn, command: Command) -> None:
     """The cook says what the oven is at."""
     assert command.celsius is not None
-    if _stays_off(turn):
+    if _stays_off(turn) or _misheard(turn, command.celsius):
         return
     _noted(turn, on=True)
     if turn.state.script is None:
@@ -92,16 +93,17 @@ def told_temp(turn: Turn, command: Command) -> None:
 
 def turn_it(turn: Turn, command: Command) -> None:
     """The cook tells us to turn it, perhaps to a temperature: it is asked whether that is done."""
-    if command.level != "off" and _stays_off(turn):
+    if (command.level != "off" and _stays_off(turn)) or _misheard(turn, command.celsius):
         return
     celsius, words = command.celsius, command.words
     to = str(command.level) if celsius is None else f"at {p.degrees(celsius, turn.state.units)}"
-    accepts: tuple[Intent, ...] = (Intent.YES, Intent.NO, Intent.OVEN, Intent.OVEN_TEMP)
+    accepts: tuple[Intent, ...] = (Intent.YES, Intent.NO, Intent.SWITCHED, Intent.OVEN, Intent.OVEN_TEMP)
     if celsius is None:
-        done, accepts = Command(Intent.OVEN, level=command.level, words=words), (*accepts, Intent.SWITCHED)
+        done = Command(Intent.OVEN, level=command.level, words=words)
     else:
-        done = Command(Intent.OVEN_TEMP, celsius=celsius, words=words)
-    turn.ask("turned-oven", p.cannot_turn(to), accepts, wait_s=TURNING_S, pending=done)
+        done, accepts = Command(Intent.OVEN_TEMP, celsius=celsius, words=words), (*accepts, Intent.ANSWER)
+    turn.close("turned")
+    turn.ask(TURNED, p.cannot_turn(to), accepts, wait_s=TURNING_S, pending=done)
 
 
 def how_is_it(turn: Turn, command: Command) -> None:
@@ -113,9 +115,26 @@ def how_is_it(turn: Turn, command: Command) -> None:
     turn.say(p.oven_told("on" if ON in told else "off" if OFF in told else "", None if "dinner" in told else hot, turn.state.units))
 
 
+def _misheard(turn: Turn, celsius: float | None) -> bool:
+    """No oven is so cold or so hot ("two" for "two hundred"): it is asked again."""
+    wrong = celsius is not None and not COOLEST_C <= celsius <= HOTTEST_C
+    if wrong:
+        turn.say(p.SAY_AGAIN)
+    return wrong
+
+
+def _kept_warm(state: State) -> Iterator[Step]:
+    """Steps whose food was sent into it to be kept warm, until its dish is plated or dinner is up."""
+    for step in state.meal.steps():
+        plated = any(s.kind is StepKind.PLATE and state.steps[s.id].status is Status.DONE for s in state.meal.dish(step.dish).steps)
+        if f"{KEPT}{step.id}" in state.told and not plated and "dinner" not in state.told:
+            yield step
+
+
 def wanted(state: State) -> Iterator[tuple[str, float, bool]]:
     """(step, temperature, whether it is in it now) of what is in the oven and of what is still to come."""
     yield from ((s.id, s.bake.oven_c, True) for s, _ in state.in_heat() if s.bake is not None)
+    yield from ((s.id, s.hold.oven_c, True) for s in _kept_warm(state) if s.hold is not None and s.hold.oven_c is not None)
     yield from ((step_id, celsius, False) for _, step_id, celsius in sorted(_uses(state)) if state.steps[step_id].status is Status.TODO)
 
 
@@ -137,7 +156,7 @@ def used(turn: Turn) -> None:
 
 def _noted(turn: Turn, *, on: bool) -> None:
     """What the cook told of it."""
-    turn.close("turned-oven", "value")
+    turn.close(TURNED, "value")
     for key in (ON, OFF):
         if (key == ON) is on:
             turn.told(key)
@@ -189,3 +208,4 @@ def keep(turn: Turn, step: Step) -> None:
     told = any(key.startswith("preheat:") for key in turn.state.told)
     if told and turn.state.serve_t - turn.t >= KEPT_S and _kept_from(turn.state, step) is not None:
         turn.say(p.keep_in_oven(spoken(turn.state, step.dish)))
+        turn.told(f"{KEPT}{step.id}")

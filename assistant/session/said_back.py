@@ -41,7 +41,7 @@ _WORDS: dict[Intent, str] = {
     Intent.TURN_BURNER: "that I turn the {place} {level}",
     Intent.OVEN: "oven {level}",
     Intent.OVEN_TEMP: "oven at {value}",
-    Intent.OVEN_READY: "whether the oven is ready",
+    Intent.OVEN_READY: "how the oven is",
     Intent.TEST_BATCH: "that the test batch is in",
     Intent.FOAM_SETTLED: "that the foam is down",
     Intent.FRESH_OIL: "fresh oil",

@@ -193,6 +193,9 @@ def answer(turn: Turn, command: Command) -> None:
             oil_care.signs_answered(turn, rest, command.sign or "")
             return
         celsius = value_c(turn.state, command)
+        if kind == oven.TURNED and celsius is not None:
+            oven.told_temp(turn, Command(Intent.OVEN_TEMP, celsius=celsius, words=command.words))
+            return
         if kind in ("oil", "core", "reading") and celsius is not None:
             {"oil": oil_told.oil_read, "core": frying.core_read, "reading": food.read}[kind](turn, celsius, rest)
             return

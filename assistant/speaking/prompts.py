@@ -244,8 +244,9 @@ def oven_turned(level: str, celsius: float | None, units: str) -> str:
 
 def oven_told(level: str, celsius: float | None, units: str) -> str:
     """level: as the cook told it last, empty when never."""
-    said = f"Oven {level}, as you told me." if level else "You have not told me. Look at it."
-    return said if celsius is None else f"{said} It should be at {degrees(celsius, units)}."
+    if not level:
+        return "Look at the oven: " + ("you have not told me." if celsius is None else f"it should be at {degrees(celsius, units)}.")
+    return f"Oven {level}, as you told me." + ("" if celsius is None else f" It should be at {degrees(celsius, units)}.")
 
 
 def oven_off(name: str) -> str:

@@ -20,7 +20,7 @@ AGAIN_S = 15.0
 TOGETHER = -1.0
 NEVER = DANGER | {
     *(Intent.BURNER, Intent.TURN_BURNER, Intent.OVEN),
-    *(Intent.YES, Intent.NO, Intent.CORE, Intent.DROP_ANYWAY),
+    *(Intent.YES, Intent.NO, Intent.SWITCHED, Intent.CORE, Intent.DROP_ANYWAY),
 }
 
 

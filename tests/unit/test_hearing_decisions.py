@@ -119,7 +119,7 @@ def test_one_sum_decides() -> None:
     assert belief(1.2, 7.0, -0.1, -1.0, 6, None)[0] > 0.0 > belief(1.2, 1.0, -0.1, -1.0, 6, None)[0]
     assert belief(4.5, 1.0, -0.1, -1.0, 6, None)[0] > 0.0
     assert belief(3.0, 6.0, -5.0, -1.0, 6, None)[1] == "end"
-    assert belief(0.0, 6.0, -0.1, -1.0, 6, None)[1] == "pmi"
+    assert belief(0.0, 6.0, -0.1, -0.4, 6, None)[1] == "pmi"
 
 
 def test_a_danger_may_be_a_little_less_likely() -> None:

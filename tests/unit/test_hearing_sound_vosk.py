@@ -277,6 +277,8 @@ def test_speech_is_brought_to_a_level() -> None:
     speech = np.concatenate([np.zeros(5 * RATE, np.float32), tone, np.zeros(5 * RATE, np.float32)])
     assert level_db(at_level(speech, -26.0)[5 * RATE : 10 * RATE]) == pytest.approx(-26.0, abs=0.25)
     assert not at_level(np.zeros(10, np.float32)).any()
+    faint = 1e-6 * np.ones(RATE, np.float32)  # under every threshold
+    assert active_level_db(faint) == pytest.approx(-120.0, abs=0.1)
 
 
 def test_the_active_level_is_the_one_of_the_recommendation() -> None:

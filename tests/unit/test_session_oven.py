@@ -58,11 +58,22 @@ def test_an_oven_turned_off_too_soon_names_what_is_kept_warm_in_it() -> None:
     """The chips that wait there; at the table nobody is told so."""
     plan = plan_first(read_card(find_meal("fish-supper")), 2, SERVE)
     kept = next(t for t in plan.tasks if t.action == "keep")
+    lit = next(t for t in plan.tasks if t.id == "oven:light")
     kit = Kit(serve_t=SERVE, plan=plan)
-    until_the_chips_are_salted(kit, SERVE + kept.start_s)
+    kit.wait(SERVE + lit.start_s + 1.0)
+    assert CHIPS in until_the_chips_are_salted(kit, SERVE + kept.start_s)
+    assert kit.say(kit.state.t + 10, "the oven is at four hundred")[0] == "Oven at 400, noted. It should be at 225."
+    assert kit.say(kit.state.t + 10, "how hot should the oven be")[0] == "Chips: oven at 225."
     assert kit.say(kit.state.t + 10, "the oven is off")[0] == "Oven off, noted. Chips still inside."
     kit.say(kit.state.t + 10, "the oven is on")
     kit.say(kit.state.t + 10, "dinner's up")
+    assert kit.say(kit.state.t + 10, "the oven is off")[0] == "Oven off, noted."
+
+
+def test_what_was_never_sent_into_the_oven_is_not_inside() -> None:
+    """Chips done a minute before the table stayed out of it."""
+    kit = Kit(serve_t=SERVE, plan=plan_first(read_card(find_meal("fish-supper")), 2, SERVE))
+    until_the_chips_are_salted(kit, SERVE - 60.0)
     assert kit.say(kit.state.t + 10, "the oven is off")[0] == "Oven off, noted."
 
 
@@ -192,7 +203,7 @@ def test_the_oven_is_asked_about() -> None:
     """As far as it was told; what it is wanted at only while it should be hot, and its call still comes when its time is there."""
     kit = Kit(meal="sunday-thighs")
     kit.say(5, "yes")
-    assert kit.say(10, "is the oven on") == ["You have not told me. Look at it."]
+    assert kit.say(10, "is the oven on") == ["Look at the oven: you have not told me."]
     kit.say(12, "the oven is off")
     assert kit.say(14, "how's the oven") == ["Oven off, as you told me."]
     assert kit.say(20, "how hot should the oven be") == ["Cauliflower bake: oven at 400."]
@@ -213,7 +224,7 @@ def test_a_meal_without_an_oven_has_no_temperature_for_it() -> None:
 
 
 def test_it_is_off_answers_what_was_asked() -> None:
-    """ "It's off", or "off" alone, is a yes where that was hoped for, else a no; with nothing asked it is not understood."""
+    """ "It's off", or "off" alone, answers what was asked last of burner or oven; with nothing asked it is not understood."""
     kit = Kit(meal="sunday-thighs")
     kit.say(5, "yes")
     assert kit.say(10, "it's off") == ["Say that again?"]
@@ -222,3 +233,53 @@ def test_it_is_off_answers_what_was_asked() -> None:
     kit.say(30, "turn the oven off")
     assert kit.say(35, "off") == ["Oven off, noted."]
     assert not kit.state.questions
+    kit.say(40, "turn the burner off")
+    kit.say(42, "skip the cauliflower bake")
+    assert kit.say(45, "yes it's off now") == ["Burner off, noted."]
+    assert [q.id.partition(":")[0] for q in kit.state.questions] == ["skip"]
+    assert replay(kit.events) == kit.state
+
+
+def test_the_other_than_was_ordered_is_noted_too() -> None:
+    """Told "it's on" where off was hoped for, it is on: nobody may believe it off and never be asked."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    kit.say(10, "the oven is off")
+    kit.say(20, "turn the oven off")
+    assert kit.say(25, "it's on") == ["Oven on, noted: to 400."]
+    kit.say(30, "turn the oven up")
+    assert kit.say(35, "it's off") == ["Oven off, noted."]
+    assert not kit.state.questions
+
+
+def test_at_the_end_it_is_off_closes_the_question() -> None:
+    """ "Burner off?" "It's off." And "it's on" is a no."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    kit.say(10, "the oven is on")
+    kit.say(20, "dinner's up")
+    for what in ("burner", "oven"):
+        assert [q.id for q in kit.state.questions] == [f"off:{what}"]
+        assert "Turn it off first, then sit down." in kit.say(kit.state.t + 1, "it's on")
+        assert [q.id for q in kit.state.questions] == [f"off:{what}"]
+        kit.say(kit.state.t + 1, "it's off")
+    assert not any(q.id.startswith("off:") for q in kit.state.questions)
+
+
+def test_a_temperature_answers_the_order_to_set_it() -> None:
+    """ "Set the oven to three fifty." "Is it at 350 now?" "Three hundred." What no oven is at is asked again."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    kit.say(10, "set the oven to three fifty")
+    assert kit.say(15, "three hundred") == ["Oven at 300, noted. It should be at 400."]
+    assert kit.say(20, "turn the oven to two") == ["Say that again?"]
+    assert kit.say(25, "the oven is at two") == ["Say that again?"]
+    assert not kit.state.questions
+
+
+def test_it_is_the_oven_after_a_question_about_it() -> None:
+    """ "Look at the oven", "turned it off": the oven, not the burner."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    kit.say(10, "is the oven still on")
+    assert kit.say(15, "turned it off") == ["Oven off, noted."]

@@ -53,7 +53,7 @@ def test_korean_commands(sentence: str, intent: Intent, slots: dict[str, str | f
 
 
 def test_every_command_can_be_said() -> None:
-    """Another language is data: every intent but the note, whose words are free, and bare values, which need a reader of numbers."""
+    """Another language is data: every intent but the note, whose words are free, and bare values."""
     said = {meaning.intent for s in KITCHEN.automaton.sentences(5000) for meaning in KITCHEN.interpret(s).meanings()}
     assert set(Intent) - said == {Intent.NOTE} | BARE_VALUES
 
