@@ -5,9 +5,10 @@ question if it is an answer, it counts as heard where the log odds of both toget
 What a floor or this kitchen speaks against has no odds and stands: a dish that is not on the list is taken for the same one each time. Never so for
 what must not be mistaken (`NEVER`): dangers, which have a weight of their own, flames, yes and no, a core's temperature, a drop against advice.
 
-Measured on tuning voices and phrases in rooms and noise (10, 5 and 0 dB): of 181 commands that were asked about twice 18 are heard by it and none is
-mistaken, of 360 sentences that are none, said twice alike, none is taken for a command. Overruling the floor under the end it would be 22, none and
-one; all floors, eight of these sentences, most by names of dishes; with -2 for the limit 19 commands, one mistaken.
+Measured on tuning voices and phrases in rooms and noise (10, 5 and 0 dB) with an earlier encoder and belief: of 181 commands that were asked about
+twice 18 are heard by it and none is mistaken, of 360 sentences that are none, said twice alike, none is taken for a command. Overruling the floor
+under the end it would be 22, none and one; all floors, eight of these sentences, most by names of dishes; with -2 for the limit 19 commands, one
+mistaken. With the present ones fewer are asked about: of 89 such pairs 4 are heard rightly, none mistaken, and 4 near misses said twice alike.
 """
 
 from __future__ import annotations

@@ -8,7 +8,7 @@ training_speech.py's; OUT: a folder for `encoder.npz` (float16, names as in orig
 `log.txt`; --begin: weights to go on from; export_encoder.py mixes trainings and makes the program's file of them.
 
 Teacher: the original on clean speech. Student: the same shape, on the same speech in a room, coloured by a made-up microphone, in noise at -5 to 18
-dB, or with others talking 0 to 11 dB below; some clips without noise, room or both (`QUIET`, `DRY`, `UNTOUCHED`), so that it stays where it was on
+dB, or with others talking 0 to 11.5 dB below; some clips without noise, room or both (`QUIET`, `DRY`, `UNTOUCHED`), so that it stays where it was on
 clean sound. Loss: squared error of the hidden states over their power + half of (1 - cosine), frames of speech weighing 1, others 0.3; + the
 Kullback-Leibler divergence of what the frozen decoder says of both, forced on its own clean words (where they are English); + for commands, minus
 the logarithm of the share that the sentences which mean what was said have of these and their rivals, what the search took them for (`MISTAKEN`),
@@ -41,7 +41,7 @@ Tried and not in use: a sixth from what was in use, 18 minutes of two H200s (12,
 have rivals, on 150 minutes of hibari, 150 of espeak-ng, 25 of flite, 63 of kokoro by 47 speakers and 368 of actors, in which the decoder learned as
 well: all that it attends with, its norms and offsets, 4 MB in 8 bits, rounded while it learned as its file has them, and held to the original's words
 for the teacher's states. The loss of rivals fell from 0.12 to 0.011 for commands and from 0.28 to 0.022 for talk; what it had not heard it hears no
-better. Of choosing.py's 2,020 commands the likeliest is right in 1,852 by what is in use, 1,842 by 0.85 of the sixth, 1,837 by all of it; of 800
+better. Of choosing.py's 2,020 commands the likeliest is right in 1,852 by what was in use, 1,842 by 0.85 of the sixth, 1,837 by all of it; of 800
 walks through the grammar that no training heard, at 10 and 0 dB, in 688 and 685 (0.85). It learned its sentences by heart: more of them are wanted,
 not more that learns. People's own words suffered as recorded (24 of some 1,300 otherwise for 7) and gained at 10 and 0 dB (241 for 270, 525 for 564).
 
