@@ -144,7 +144,9 @@ def _no(turn: Turn, command: Command) -> None:
 def _switched(turn: Turn, command: Command) -> None:
     """ "It's off": the answer to what was asked last of burner or oven. Other than what was to be done it is noted all the same."""
     asked = next((q for q in reversed(turn.state.questions) if str(Intent.SWITCHED) in q.accepts), None)
-    if asked is None or danger.how_bad(turn.state) > 0:
+    if danger.how_bad(turn.state) > 0:
+        return
+    if asked is None:
         turn.say(p.SAY_AGAIN)
     elif asked.id.startswith(closing.ASK):
         turn.happen(e.Answered(turn.t, asked.id, "value"))
@@ -153,7 +155,7 @@ def _switched(turn: Turn, command: Command) -> None:
         turn.close(asked.id, "value")
         of_oven = asked.id == oven.TURNED
         done = Command(Intent.OVEN if of_oven else Intent.BURNER, level=command.level, words=command.words)
-        act(turn, done if of_oven else replace(done, item=asked.id.partition(":")[2]))
+        act(turn, done if of_oven else replace(done, item=asked.id.partition(":")[2] or None))
 
 
 def _answer_last(turn: Turn, command: Command, how: str) -> None:
