@@ -28,11 +28,12 @@ from assistant.kitchen.card_names import did_you_mean, plain, slug, wrong_with
 from assistant.kitchen.card_steps import Draft
 from assistant.kitchen.card_text import CardPath, CardText
 from assistant.kitchen.meal import Heat
+from assistant.kitchen.plan_figures import OVEN_COOLEST_C, OVEN_HOTTEST_C
 
 MOST_OIL_C, LEAST_OIL_C = 190.0, 110.0
 POULTRY_CORE_C = (165 - 32) * 5 / 9
 _POULTRY = re.compile(r"\b(?:chicken|turkey|duck|goose|quail|poussin|hen|guinea fowl|pheasant|poultry|thighs?|drumsticks?|wings?)\b")
-_WIDTH_M, _HEIGHT_M, _OVEN_C = (0.12, 0.50), (0.06, 0.50), (40.0, 300.0)
+_WIDTH_M, _HEIGHT_M = (0.12, 0.50), (0.06, 0.50)
 
 
 def check_names(card: CardText, dishes: dict[str, CardPath], read: dict[str, DishCard | None], drafts: dict[str, Draft]) -> None:
@@ -143,7 +144,7 @@ def check_step(card: CardText, draft: Draft, kitchen: KitchenCard | None) -> Non
     if isinstance(step, StoveCard) and kitchen and kitchen.burners == 0:
         card.fault((*path, "kind"), f"'{name}' wants a burner, and the card says 'burners: 0'; correct one of them.")
     if isinstance(step, BakeCard):
-        if not _OVEN_C[0] <= step.oven <= _OVEN_C[1]:
+        if not OVEN_COOLEST_C <= step.oven <= OVEN_HOTTEST_C:
             card.fault((*path, "oven"), f"'{name}' wants an oven of {step.oven:.0f} C, and ovens go from 40 to 300 C; check the unit.")
         if kitchen and not kitchen.oven:
             card.fault((*path, "kind"), f"'{name}' bakes, and the card says 'oven: no'; correct one of them.")
@@ -160,7 +161,7 @@ def _check_hold(card: CardText, step: StepCard, path: CardPath, name: str) -> No
     if step.hold_best is None and (step.hold_oven is not None or "hold_on" in step.model_fields_set):
         key = "hold oven" if step.hold_oven is not None else "hold on"
         card.fault((*path, key), f"'{name}' says where it is held and not how long; add 'hold best' and 'hold most'.")
-    if step.hold_oven is not None and not _OVEN_C[0] <= step.hold_oven <= 150:
+    if step.hold_oven is not None and not OVEN_COOLEST_C <= step.hold_oven <= 150:
         card.fault((*path, "hold oven"), f"'{name}' is kept warm at {step.hold_oven:.0f} C, which cooks it on; write about 225 F.")
 
 

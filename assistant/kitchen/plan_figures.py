@@ -17,6 +17,7 @@ LIFT_S = 75.0  # lift, drain, salt, skim, dry tongs, look at level and heat: 60 
 LOWER_LEAST_S = 15.0
 LIGHT_S = 60.0  # the check that is spoken before a burner is lit, and lighting it
 OVEN_LIGHT_S = 30.0
+OVEN_COOLEST_C, OVEN_HOTTEST_C = 40.0, 300.0  # what a dial has
 OVEN_HANDS_S = 30.0  # putting in, taking out
 OVEN_WARMS_K_MIN = 12.0  # 200 C in 15 min, common practice
 OVEN_COOLS_K_MIN = 5.0  # common practice

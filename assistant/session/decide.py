@@ -35,7 +35,7 @@ from assistant.session import (
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.said_back import said_back
-from assistant.session.state import BY_HAND, COOLING, State, Status
+from assistant.session.state import BY_HAND, COOLING, Question, State, Status
 from assistant.session.turn import UNDO_S, Turn, as_pairs, from_pairs, in_heat, present, spoken
 from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
@@ -149,8 +149,7 @@ def _switched(turn: Turn, command: Command) -> None:
     if asked is None:
         turn.say(p.SAY_AGAIN)
     elif asked.id.startswith(closing.ASK):
-        turn.happen(e.Answered(turn.t, asked.id, "value"))
-        closing.answered(turn, asked.id.removeprefix(closing.ASK), "yes" if command.level == "off" else "no")
+        _answer(turn, asked, command, "yes" if command.level == "off" else "no")
     else:
         turn.close(asked.id, "value")
         of_oven = asked.id == oven.TURNED
@@ -172,7 +171,11 @@ def _answer_last(turn: Turn, command: Command, how: str) -> None:
             if alert.startswith("clock:"):
                 clocks.clear(turn, alert.removeprefix("clock:"))
         return
-    q = questions[-1]
+    _answer(turn, questions[-1], command, how)
+
+
+def _answer(turn: Turn, q: Question, command: Command, how: str) -> None:
+    """One question is answered with yes or no."""
     kind, _, rest = q.id.partition(":")
     if kind == "script":
         danger.answer(turn, how)

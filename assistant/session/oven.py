@@ -12,7 +12,7 @@ from functools import partial
 
 from assistant.kitchen.hazards import Hazard, before_relighting
 from assistant.kitchen.meal import Keep, Step, StepKind
-from assistant.kitchen.plan_figures import KEPT_S
+from assistant.kitchen.plan_figures import KEPT_S, OVEN_COOLEST_C, OVEN_HOTTEST_C
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.state import State, Status
@@ -28,7 +28,6 @@ IT_S = 60.0
 LEVELS = ("on", "off", "up", "down")
 TURNED = "turned-oven"
 """Id of the question whether it was turned as told."""
-COOLEST_C, HOTTEST_C = 40.0, 300.0
 KEPT = "kept-warm:"
 ON, OFF = "oven on", "oven off"
 """What the cook said last of it, among what was told."""
@@ -86,9 +85,9 @@ def told_temp(turn: Turn, command: Command) -> None:
         return
     _noted(turn, on=True)
     if turn.state.script is None:
-        wanted = None if "dinner" in turn.state.told else _wanted(turn)
-        right = wanted is None or abs(wanted - command.celsius) <= NEAR_K
-        turn.say(p.oven_at(command.celsius, None if right else wanted, turn.state.units))
+        right_c = None if "dinner" in turn.state.told else _wanted(turn)
+        right = right_c is None or abs(right_c - command.celsius) <= NEAR_K
+        turn.say(p.oven_at(command.celsius, None if right else right_c, turn.state.units))
 
 
 def turn_it(turn: Turn, command: Command) -> None:
@@ -117,7 +116,7 @@ def how_is_it(turn: Turn, command: Command) -> None:
 
 def _misheard(turn: Turn, celsius: float | None) -> bool:
     """No oven is so cold or so hot ("two" for "two hundred"): it is asked again."""
-    wrong = celsius is not None and not COOLEST_C <= celsius <= HOTTEST_C
+    wrong = celsius is not None and not OVEN_COOLEST_C <= celsius <= OVEN_HOTTEST_C
     if wrong:
         turn.say(p.SAY_AGAIN)
     return wrong

@@ -25,6 +25,13 @@ def until_the_chips_are_salted(kit: Kit, at: float) -> list[str]:
     return kit.say(at, "done with the chips salt")
 
 
+def thighs() -> Kit:
+    """Sunday's thighs, begun: their bake wants the oven at 400 F."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    return kit
+
+
 def test_where_nothing_bakes_it_is_lit_for_what_is_kept_warm() -> None:
     """Chips that wait for the fish: the plan has the oven lit in time, hands included, and says where they go."""
     plan = plan_first(read_card(find_meal("fish-supper")), 2, SERVE)
@@ -126,8 +133,7 @@ def test_an_oven_that_would_not_cool_in_time_keeps_nothing(tmp_path: Path) -> No
 
 def test_what_the_cook_tells_of_the_oven_is_noted_with_what_it_is_wanted_at() -> None:
     """Lit before it was asked for: its temperature is said then, and not again when its time comes; a wrong one is put right, a right one noted."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(5, "yes")
+    kit = thighs()
     assert kit.say(10, "the oven is on") == ["Oven on, noted: to 400."]
     assert kit.say(20, "the oven is at three fifty") == ["Oven at 350, noted. It should be at 400."]
     assert kit.say(30, "oven at two hundred celsius") == ["Oven at 392, noted."]  # 4.4 K: its own thermostat swings by more
@@ -147,8 +153,7 @@ def test_a_meal_without_an_oven_notes_it_all_the_same() -> None:
 
 def test_an_oven_turned_off_with_food_in_it_says_what_is_inside() -> None:
     """Whoever turns off the wrong thing hears it."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(5, "yes")
+    kit = thighs()
     kit._add((e.BatchBegun(10.0, "cauliflower-bake", 1, 10.0), e.BatchIn(10.0, "cauliflower-bake", 1)))
     assert kit.say(20, "oven off") == ["Oven off, noted. Cauliflower bake still inside."]
     assert kit.say(30, "oven on") == ["Oven on, noted: to 400."]
@@ -156,8 +161,7 @@ def test_an_oven_turned_off_with_food_in_it_says_what_is_inside() -> None:
 
 def test_an_order_to_turn_the_oven_is_handed_back() -> None:
     """As with the burner: asked whether it is done, noted on a yes or when it is told."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(5, "yes")
+    kit = thighs()
     assert kit.say(10, "turn the oven on") == ["You turn it: I cannot. Is it on now?"]
     assert kit.say(15, "yes") == ["Oven on, noted: to 400."]
     assert kit.say(20, "turn off the oven") == ["You turn it: I cannot. Is it off now?"]
@@ -167,8 +171,7 @@ def test_an_order_to_turn_the_oven_is_handed_back() -> None:
 
 def test_it_is_the_oven_after_a_line_about_it() -> None:
     """ "Oven to 400 now.", "turned it on": no check of a pot, and no burner noted; a minute later "it" is the burner again."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(5, "yes")
+    kit = thighs()
     kit.say(10, "the oven is at three fifty")
     assert kit.say(20, "turned it on") == ["Oven on, noted: to 400."]
     assert kit.say(25, "turn it off") == ["You turn it: I cannot. Is it off now?"]
@@ -179,8 +182,7 @@ def test_it_is_the_oven_after_a_line_about_it() -> None:
 
 def test_an_oven_turned_off_too_soon_is_called_for_again() -> None:
     """Its temperature counts as said no longer."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(5, "yes")
+    kit = thighs()
     kit.say(10, "the oven is on")
     kit.say(20, "the oven is off")
     assert "Oven to 400 now." in kit.wait(4 * 3600.0)
@@ -188,8 +190,7 @@ def test_an_oven_turned_off_too_soon_is_called_for_again() -> None:
 
 def test_the_oven_turned_up_or_down_is_never_off() -> None:
     """Told or ordered, with a temperature or without: what it is wanted at is said, and what was ordered is asked about."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(5, "yes")
+    kit = thighs()
     assert kit.say(10, "turn the oven up") == ["You turn it: I cannot. Is it up now?"]
     assert kit.say(15, "yes") == ["Oven up, noted. It should be at 400."]
     assert kit.say(20, "turned the oven down") == ["Oven down, noted. It should be at 400."]
@@ -201,8 +202,7 @@ def test_the_oven_turned_up_or_down_is_never_off() -> None:
 
 def test_the_oven_is_asked_about() -> None:
     """As far as it was told; what it is wanted at only while it should be hot, and its call still comes when its time is there."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(5, "yes")
+    kit = thighs()
     assert kit.say(10, "is the oven on") == ["Look at the oven: you have not told me."]
     kit.say(12, "the oven is off")
     assert kit.say(14, "how's the oven") == ["Oven off, as you told me."]
@@ -225,8 +225,7 @@ def test_a_meal_without_an_oven_has_no_temperature_for_it() -> None:
 
 def test_it_is_off_answers_what_was_asked() -> None:
     """ "It's off", or "off" alone, answers what was asked last of burner or oven; with nothing asked it is not understood."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(5, "yes")
+    kit = thighs()
     assert kit.say(10, "it's off") == ["Say that again?"]
     kit.say(20, "turn the oven on")
     assert kit.say(25, "it's on") == ["Oven on, noted: to 400."]
@@ -242,8 +241,7 @@ def test_it_is_off_answers_what_was_asked() -> None:
 
 def test_the_other_than_was_ordered_is_noted_too() -> None:
     """Told "it's on" where off was hoped for, it is on: nobody may believe it off and never be asked."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(5, "yes")
+    kit = thighs()
     kit.say(10, "the oven is off")
     kit.say(20, "turn the oven off")
     assert kit.say(25, "it's on") == ["Oven on, noted: to 400."]
@@ -254,8 +252,7 @@ def test_the_other_than_was_ordered_is_noted_too() -> None:
 
 def test_at_the_end_it_is_off_closes_the_question() -> None:
     """ "Burner off?" "It's off." And "it's on" is a no."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(5, "yes")
+    kit = thighs()
     kit.say(10, "the oven is on")
     kit.say(20, "dinner's up")
     for what in ("burner", "oven"):
@@ -268,8 +265,7 @@ def test_at_the_end_it_is_off_closes_the_question() -> None:
 
 def test_a_temperature_answers_the_order_to_set_it() -> None:
     """ "Set the oven to three fifty." "Is it at 350 now?" "Three hundred." What no oven is at is asked again."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(5, "yes")
+    kit = thighs()
     kit.say(10, "set the oven to three fifty")
     assert kit.say(15, "three hundred") == ["Oven at 300, noted. It should be at 400."]
     assert kit.say(20, "turn the oven to two") == ["Say that again?"]
@@ -279,7 +275,6 @@ def test_a_temperature_answers_the_order_to_set_it() -> None:
 
 def test_it_is_the_oven_after_a_question_about_it() -> None:
     """ "Look at the oven", "turned it off": the oven, not the burner."""
-    kit = Kit(meal="sunday-thighs")
-    kit.say(5, "yes")
+    kit = thighs()
     kit.say(10, "is the oven still on")
     assert kit.say(15, "turned it off") == ["Oven off, noted."]
