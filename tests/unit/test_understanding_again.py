@@ -84,9 +84,10 @@ def test_what_must_not_be_mistaken_is_heard_by_one_hearing(kitchen: tuple[Unders
     assert [said(kitchen, (f"kitchen {words}", 0.4, 3.0)) for _ in range(2)] == [Reject(f"kitchen {words}", "unsure")] * 2
 
 
-LIFT, YES, LARGE, AT = (
+LIFT, YES, OFF, LARGE, AT = (
     Command(Intent.LIFT, item="chips"),
     Command(Intent.YES),
+    Command(Intent.SWITCHED, level="off"),
     Command(Intent.ANSWER, level="large"),
     Command(Intent.ANSWER, celsius=170.0),
 )
@@ -100,6 +101,7 @@ LIFT, YES, LARGE, AT = (
         (AT, "oil:pot", "oil:wok", False),
         (LARGE, "pot:size", "pot:size", False),
         (YES, "off:oven", "off:oven", False),
+        (OFF, "off:burner", "off:oven", False),
     ],
 )
 def test_an_answer_is_the_same_only_to_the_same_question(command: Command, before: str, after: str, heard: bool) -> None:
