@@ -432,13 +432,17 @@ def test_an_ear_for_danger_hears_danger_only(moonshine: Moonshine, interpreter: 
 
 @pytest.mark.clips
 def test_the_burner_turned_otherwise_must_be_far_less_likely(moonshine: Moonshine, interpreter: Interpreter, say: Say) -> None:
-    """A burner command is doubted where another turn of it is within `apart`; other commands are not."""
-    strict = Embedded.for_session(moonshine, interpreter, NAMES, gates=Gates(apart=1_000.0))
-    usual = Embedded.for_session(moonshine, interpreter, NAMES)
+    """A burner command is doubted where another turn of it is within `apart`, and so is "it's off"; other commands are not."""
+    asked = Moment(frozenset({Intent.SWITCHED}))
+    strict = Embedded.for_session(moonshine, interpreter, NAMES, moment=lambda: asked, gates=Gates(apart=1_000.0))
+    usual = Embedded.for_session(moonshine, interpreter, NAMES, moment=lambda: asked)
     burner, chips = say("Heat off."), say("The chips are in.")
     assert usual.recognise(burner).sure
     assert (strict.recognise(burner).sure, strict.recognise(burner).reason) == (False, "margin")
     assert strict.recognise(chips).sure
+    it = say("It's off.")
+    assert usual.recognise(it).sure
+    assert (strict.recognise(it).sure, strict.recognise(it).reason) == (False, "margin")
 
 
 @pytest.mark.clips
