@@ -19,7 +19,8 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
-from training_speech import MEALS, Text, grammars, held_out, speaker, text, trimmed
+from sentences import MEALS, Text, grammars, held_out, text
+from training_speech import speaker, trimmed
 
 from assistant.hearing.embedded import plain
 from assistant.hearing.model import EOS, Moonshine, Tokens, seconds

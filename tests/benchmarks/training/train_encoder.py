@@ -85,8 +85,10 @@ WINDOW = 72_000  # 4.5 s
 BATCH, COMMANDS, TALK, PEOPLE = 168, 60, 36, 36
 """Clips a step on each GPU; of these commands with rivals, talk with rivals, and people."""
 TOLD = COMMANDS + TALK
-MISTAKEN = 0.5
+MISTAKEN = 0.8
 """Weight of a sentence taken for a rival, nats."""
+FLAT = 2.0
+"""By which log-probabilities of rivals are divided first: what leads by three nats shall lead by six. (Up to the seventh: 1, MISTAKEN 0.5.)"""
 RIVALS = 14
 """Sentences that a command is told from at each step, right ones among them."""
 BOS, EOS = 1, 2
@@ -501,8 +503,9 @@ def support(decoder: Decoder, states: Tensor, tokens: Tensor, whole_ones: Tensor
 
 
 def chosen_wrongly(scores: Tensor, right: Tensor, there: Tensor) -> Tensor:
-    """Minus the logarithm of the share that the right sentences have of all of them: [B]."""
-    return torch.logsumexp(scores.masked_fill(~there, -1e4), 1) - torch.logsumexp(scores.masked_fill(~right, -1e4), 1)
+    """Minus the logarithm of the share that the right sentences have of all of them, flattened: [B]."""
+    flat = scores / FLAT
+    return torch.logsumexp(flat.masked_fill(~there, -1e4), 1) - torch.logsumexp(flat.masked_fill(~right, -1e4), 1)
 
 
 @torch.no_grad()

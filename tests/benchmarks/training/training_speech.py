@@ -9,27 +9,21 @@ people, though none of them speaks English, to whom the encoder must stay faithf
 ./actors/queen.1c, ./actors/sky.dnr and ./actors/sky.dsk, six hours of spoken lines in Debian's flight-of-the-amazon-queen and beneath-a-steel-sky
 (their licences: free to use and to hand on; listened to, not copied): two dozen actors' English, without which the encoder drifts from people.
 
-Of the sentences 58 % are walks through our own grammar over the names of every bundled meal, 22 % such walks broken off, changed or among other
-words, 20 % words at random out of the recogniser's vocabulary, common ones oftener. What the benches say is never among them, and none of their
-held-out voices speaks. OUT: `data` int16 at 16 kHz end to end, `ends` of the clips, of each `english`: whether its words mean anything to the
-recogniser, `people`: whether an actor speaks it, and `seeds`: of its sentence (-1, -2 and so on for the actors' lines, the same in every OUT;
-NO_SENTENCE for prompts).
+What they say: sentences.py. None of the benches' held-out voices speaks. OUT: `data` int16 at 16 kHz end to end, `ends` of the clips, of each
+`english`: whether its words mean anything to the recogniser, `people`: whether an actor speaks it, and `seeds`: of its sentence (-1, -2 and so on for
+the actors' lines, the same in every OUT; NO_SENTENCE for prompts).
 """
 
 from __future__ import annotations
 
 import argparse
-import gzip
 import io
-import json
 import subprocess
 import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
 from functools import cache
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -38,19 +32,13 @@ import soundfile
 from scipy.signal import resample_poly
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-from hearing_corpus import DANGER, MEAL, lines, phrases
 from make_fixtures import hibari, kokoro_says, sentence
+from sentences import text
 from synthetic_voices import _espeak, _hibari
 from unpacking import unpacked
 
-from assistant.hearing.model import Tokenizer, installed_folder, read_checked
 from assistant.hearing.recogniser import RATE, Samples
-from assistant.kitchen.cards import find_meal, read_card
-from assistant.kitchen.meal import names
-from assistant.understanding.automaton import Automaton
-from assistant.understanding.interpreter import Interpreter
 
-MEALS = (MEAL, "fritter-night", "sunday-thighs")
 ACCENTS = ("en-us", "en", "en-gb-x-rp", "en-gb-scotland", "en-us+m1", "en-gb-x-gbcwmd", "en-029")
 VARIANTS = ("m1", "m2", "m3", "m6", "m7", "m8", "f1", "f2", "f4", "klatt", "klatt2", "klatt3", "croak", "whisper")
 """Of espeak-ng; the benches' held-out four (f3 in the Caribbean, m4, m5, f5) are not among them."""
@@ -61,121 +49,6 @@ TUNING = ("am_michael", "af_sky", "bf_emma", "bm_lewis")
 LONGEST_S = 5.5
 NO_SENTENCE = -1_000_000_000
 """The seed of what has no sentence that rivals could be found for."""
-SHORT = frozenset(
-    {
-        "a",
-        "i",
-        "of",
-        "to",
-        "in",
-        "is",
-        "it",
-        "he",
-        "at",
-        "on",
-        "as",
-        "by",
-        "we",
-        "or",
-        "be",
-        "so",
-        "my",
-        "an",
-        "up",
-        "if",
-        "me",
-        "no",
-        "do",
-        "go",
-        "us",
-        "am",
-    }
-)
-"""Real words of one or two letters; the others of the vocabulary are pieces of words."""
-
-
-@cache
-def held_out() -> frozenset[str]:
-    """What the benches say."""
-    return frozenset(s for s, _ in phrases()) | frozenset(lines(DANGER))
-
-
-@cache
-def vocabulary() -> tuple[str, ...]:
-    """Words of the recogniser's vocabulary that hibari's American lexicon knows, the commonest first."""
-    tokens = Tokenizer(read_checked(installed_folder(), "tokenizer.bin"))
-    words = (tokens.text(i)[1:] for i in range(259, len(tokens)) if tokens.text(i)[:1] == "▁")
-    lexicon = json.loads(gzip.decompress((resources.files("hibari") / "assets" / "lexicon_us_gold.json.gz").read_bytes()))
-    return tuple(w for w in words if w in lexicon and (len(w) > 2 or w in SHORT))
-
-
-@cache
-def grammars() -> tuple[Interpreter, ...]:
-    """Of every bundled meal."""
-    return tuple(Interpreter(names(read_card(find_meal(meal))), "F") for meal in MEALS)
-
-
-@dataclass(frozen=True, slots=True)
-class Text:
-    """A sentence to speak. meal: place in MEALS of the names that may be in it; command: whether that meal's grammar has it."""
-
-    meal: int
-    words: str
-    command: bool
-
-
-def text(seed: int) -> Text:
-    """A sentence that no bench says: a command, a call of danger, pieces of commands among words at random, or such words alone."""
-    rng = np.random.default_rng([77, seed, 7])
-    meal, dice = int(rng.integers(len(MEALS))), rng.random()
-    grammar = grammars()[meal]
-    while True:
-        if dice < 0.5:
-            said = _walk(rng, grammar.automaton)
-        elif dice < 0.58:
-            said = _walk(rng, grammar.danger)
-        elif dice < 0.8:
-            said = _nearly(rng, grammar)
-        else:
-            said = _at_random(rng, int(rng.integers(3, 11)))
-        words, command = " ".join(said), dice < 0.58
-        if said and len(said) <= 12 and words not in held_out() and grammar.complete(words) == command:
-            return Text(meal, words, command)
-
-
-def _at_random(rng: np.random.Generator, count: int) -> list[str]:
-    """Uniform in the logarithm of the rank: about Zipf's law."""
-    words = vocabulary()
-    return [words[int(len(words) ** rng.random()) - 1] for _ in range(count)]
-
-
-def _walk(rng: np.random.Generator, automaton: Automaton) -> list[str]:
-    """A whole sentence; empty where twelve words brought none."""
-    said, state = list[str](), automaton.start
-    while len(said) < 12 and not (said and automaton.final(state) and rng.random() < 0.5):
-        ways, plain = dict(automaton.arcs(state)), automaton.spoken(state)
-        figures = [word for word in ways if word not in plain]
-        if not ways:
-            break
-        word = str(rng.choice(figures if figures and rng.random() < 1 / (1 + len(plain)) else plain))
-        said.append(word)
-        state = ways[word]
-    return said if automaton.final(state) else []
-
-
-def _nearly(rng: np.random.Generator, grammar: Interpreter) -> list[str]:
-    """Talk with the words of commands in it: one within a longer sentence, one that breaks off, or with a word of it changed."""
-    command = _walk(rng, grammar.danger if rng.random() < 0.3 else grammar.automaton)
-    way = rng.integers(4) if command else 3
-    if way == 0:
-        return [*_at_random(rng, int(rng.integers(0, 4))), *command, *_at_random(rng, int(rng.integers(1, 5)))]
-    if way == 1:
-        return [*command[: int(rng.integers(1, len(command) + 1))], *_at_random(rng, int(rng.integers(1, 6)))]
-    if way == 2:
-        command[int(rng.integers(len(command)))] = _at_random(rng, 1)[0]
-        return command
-    other = _walk(rng, grammar.automaton)
-    return [*command[: len(command) // 2 + 1], *_at_random(rng, int(rng.integers(0, 3))), *other[len(other) // 2 :]]
 
 
 def _flite(voice: str, stretch: float) -> Callable[[str], Samples]:
