@@ -5,7 +5,7 @@ Rules:
   that pass for spoken close it hears more than the original. The free words of a note that is spoken close and in quiet (`closeness`) the original
   hears: the other makes twice its mistakes there.
 - "Turn" and "turned the burner off" sound alike: of an order for less heat and the report of it the order is taken, which is asked about, unless the
-  report was asked for.
+  report was asked for. Of more heat it is taken in a toss only.
 - S, the log-probability of a sentence given the sound, adds up every written form with one meaning. S_null is the same sentence's mean
   log-probability over a few clips of noise alone: what the language model would guess unheard. Sentences are ranked by S - 0.2 S_null + the prior:
   what is likely at this moment, at most 3 nats. Gates look at the sound alone, except the margin, which compares ranks.
@@ -54,6 +54,8 @@ LESS_HEAT = frozenset({"off", "down"})
 ALIKE = 4.0
 """Nats: an order to turn a burner off or down so little behind the report of it sounds like it, and is asked about. Tuning voices' orders lie up to
 2.8 behind; a "turned" whose d is not spoken passes for an order too, where one is heard the order lies 5 to 9 behind."""
+TOSS = 0.5
+"""Nats: the same for more heat, where neither mistake does harm and an order is only handed back: a toss between the two goes to the order."""
 
 Meaning = Callable[[str], Hashable]
 """Words -> what they mean, equal for sentences that mean the same; None when they mean nothing (then only the same words mean the same)."""
@@ -126,13 +128,13 @@ class Embedded:
         danger: Callable[[str], bool] | None = None,
         named: Callable[[str], Collection[str]] | None = None,
         opposite: Callable[[str, str], bool] | None = None,
-        order: Callable[[str, str], bool] | None = None,
+        order: Callable[[str, str], float] | None = None,
         prior: Callable[[str], float] | None = None,
         gates: Gates = Gates(),
     ) -> None:
         """graph: the grammar; meaning: words -> meaning; danger: are these the words of a danger; named: the words of these that name a dish;
-        opposite: do these turn burner or oven, otherwise than those; order: do these report what those order; prior: nats by which these words are
-        likely now, asked anew for every utterance."""
+        opposite: do these turn burner or oven, otherwise than those; order: nats by which these must lead those, where they report what those order,
+        else 0; prior: nats by which these words are likely now, asked anew for every utterance."""
         self._model = model
         self._search = Search(model, graph)
         self._meaning = meaning
@@ -179,11 +181,11 @@ class Embedded:
             these, those = ({which[:2] for which in turned(said, _TURNED | {Intent.SWITCHED})} for said in (words, others))
             return bool(these) and bool(those) and these.isdisjoint(those)
 
-        def order(words: str, others: str) -> bool:
+        def order(words: str, others: str) -> float:
             if not _TURNED.isdisjoint(moment().accepts):
-                return False  # it was asked about: a report is the answer
-            reports = {which for which in turned(words, _TURNED - {Intent.TURN_BURNER}) if which[0] in LESS_HEAT}
-            return not reports.isdisjoint(turned(others, {Intent.TURN_BURNER}))
+                return 0.0  # it was asked about: a report is the answer
+            both = turned(words, _TURNED - {Intent.TURN_BURNER}) & turned(others, {Intent.TURN_BURNER})
+            return 0.0 if not both else ALIKE if any(which[0] in LESS_HEAT for which in both) else TOSS
 
         return cls(
             model,
@@ -271,13 +273,12 @@ class Embedded:
     def _orders_first(self, ranked: list[_Candidate]) -> list[_Candidate]:
         """An order that sounds like the report of it ("turn" and "turned the burner off") comes first, and the report no longer counts against it: of
         the two it is asked about, and a burner that is on is not believed to be off."""
-        is_order = self._order
-        if is_order is None:
+        lead = self._order
+        if lead is None:
             return ranked
         weight, best = self._gates.null_weight, ranked[0]
-        alike = (c for c in ranked[1:] if best.rank(weight) - c.rank(weight) < ALIKE and is_order(best.words, c.words))
-        order = next(alike, best)
-        return [order, *(c for c in ranked if c is not order and not is_order(c.words, order.words))]
+        order = next((c for c in ranked[1:] if best.rank(weight) - c.rank(weight) < lead(best.words, c.words)), best)
+        return [order, *(c for c in ranked if c is not order and not lead(c.words, order.words))]
 
     def _turned_otherwise(self, ranked: list[_Candidate]) -> bool:
         """Whether the burner turned otherwise is nearly as likely."""
