@@ -4,8 +4,8 @@ Rules:
 - One sum decides, not one threshold for each score: a short sentence with a wide margin and a long one with a narrow margin are both believed, which
   gates one by one cannot do.
 - The weights are a logistic regression over some 2,500 commands and 4,000 sentences that are none, tuning voices and phrases, in rooms and kitchen
-  noises from clean to 0 dB. Most of the latter are near misses: commands that break off, with a word changed or among other words
-  (tests/benchmarks/training/sentences.py, seeds no training heard). A mistake counts three needless questions. Synthetic voices: real people
+  noises from clean to 0 dB. Most of the latter are near misses: commands that break off, with a word changed or among other words (made as in
+  tests/benchmarks/training/sentences.py, and none that a training heard). A mistake counts three needless questions. Synthetic voices: real people
   are owed.
 - The probability of the words themselves weighs most: a word that the sound contradicts ("turn the oven up" for "off") is unlikely in itself, however
   much likelier than in noise.

@@ -271,14 +271,17 @@ class Embedded:
         return best.words, second.words if second else "", against, scores
 
     def _orders_first(self, ranked: list[_Candidate]) -> list[_Candidate]:
-        """An order that sounds like the report of it ("turn" and "turned the burner off") comes first, and the report no longer counts against it: of
-        the two it is asked about, and a burner that is on is not believed to be off."""
-        lead = self._order
-        if lead is None:
+        """An order that sounds like the report of it ("turn" and "turned the burner off") comes first, and a report as near no longer counts against
+        it: of the two it is asked about, and a burner that is on is not believed to be off."""
+        if self._order is None:
             return ranked
-        weight, best = self._gates.null_weight, ranked[0]
-        order = next((c for c in ranked[1:] if best.rank(weight) - c.rank(weight) < lead(best.words, c.words)), best)
-        return [order, *(c for c in ranked if c is not order and not lead(c.words, order.words))]
+        lead, weight, best = self._order, self._gates.null_weight, ranked[0]
+
+        def alike(report: _Candidate, order: _Candidate) -> bool:
+            return abs(report.rank(weight) - order.rank(weight)) < lead(report.words, order.words)
+
+        order = next((c for c in ranked[1:] if alike(best, c)), best)
+        return [order, *(c for c in ranked if c is not order and not alike(c, order))]
 
     def _turned_otherwise(self, ranked: list[_Candidate]) -> bool:
         """Whether the burner turned otherwise is nearly as likely."""

@@ -98,7 +98,7 @@ def senseless(command: Command, moment: Moment) -> bool:
 
 
 def _seldom(command: Command) -> bool:
-    """Dinner off the quarter hours, a clock of 13 or 17 minutes: common practice."""
+    """Dinner off the quarter hours, a clock of 11, 13, 14 or 16 to 19 minutes and the like: common practice."""
     if command.intent is Intent.SERVE_AT and command.day_s is not None:
         return command.day_s % 900.0 != 0.0
     if command.intent is Intent.SET_CLOCK and command.seconds is not None:

@@ -494,7 +494,17 @@ def test_an_order_goes_before_the_report_of_it(
 ) -> None:
     """Of less heat up to 4 nats behind, of more in a toss only, and never before a report of something else."""
     ear = Embedded.for_session(moonshine, interpreter, NAMES)
-    assert ear._orders_first(_ranked((report, -1.0), (order, -1.0 - behind)))[0].words == first
+    found = ear._orders_first(_ranked((report, -1.0), (order, -1.0 - behind)))
+    assert (found[0].words, len(found)) == (first, 1 if first == order else 2)
+
+
+def test_what_is_no_report_keeps_its_place(moonshine: Moonshine, interpreter: Interpreter) -> None:
+    """A note stands first by what was heard of it, though a command ranks higher; an order first keeps its rivals but for the report of it."""
+    ear = Embedded.for_session(moonshine, interpreter, NAMES)
+    note = _ranked(("make a note turn it up", -20.0), ("turn the burner up", -15.0), ("the chips are in", -16.0))
+    assert ear._orders_first(note) == note
+    order = _ranked(("turn the oven on", -1.0), ("turning the oven on", -1.2), ("the oven's ready", -3.0), ("the chips are in", -4.0))
+    assert [c.words for c in ear._orders_first(order)] == ["turn the oven on", "the oven's ready", "the chips are in"]
 
 
 @pytest.mark.clips

@@ -8,6 +8,9 @@ Drawn from the grammar means: along its rules, an alternative the likelier the m
 be left out left out two times in three, and times, temperatures and numbers mostly as cooks say them (`_VALUES`). Trainings one to seven walked
 through the automaton, each next word as likely as any other: where a number may come hundreds of words may, so that "sixty", "fifteen" and "many"
 were in none of 12,000 sentences. The eighth was taught before `BRIEF`, and heard short commands no better, or worse.
+
+Until then the benches' spelling was not the grammar's ("I", "sixty three"), so that of what they say some was said after all, once to seven times in
+a training: "I changed the oil", "can I sit down", "am I forgetting something", "I got burned", "I spilled the oil" and "I've burned my finger".
 """
 
 from __future__ import annotations
@@ -84,14 +87,18 @@ _SHORT = "a i of to in is it he at on as by we or be so my an up if me no do go 
 
 @cache
 def held_out() -> frozenset[str]:
-    """What the benches say."""
-    return frozenset(s for s, _ in phrases()) | frozenset(lines(DANGER))
+    """What the benches say, in the grammar's spelling."""
+    return frozenset(map(_spelled, [*(s for s, _ in phrases()), *lines(DANGER)]))
+
+
+def _spelled(said: str) -> str:
+    return " ".join(numbers.normal(said))
 
 
 @cache
 def unsaid() -> frozenset[str]:
     """What no training says: that, and what thresholds are set with."""
-    return held_out() | {s for block in (COMMANDS, CHATTER, TUNING_DANGER, *(b for _, b in TUNING_OPEN)) for s in lines(block)}
+    return held_out() | {_spelled(s) for block in (COMMANDS, CHATTER, TUNING_DANGER, *(b for _, b in TUNING_OPEN)) for s in lines(block)}
 
 
 @cache
@@ -120,7 +127,7 @@ class Text:
 
 def text(seed: int) -> Text:
     """A sentence that no bench says: a command, a call of danger, pieces of commands among words at random, or such words alone."""
-    rng = np.random.default_rng([77, seed, 8])
+    rng = np.random.default_rng([77, seed, 9])
     meal, dice = int(rng.integers(len(MEALS))), rng.random()
     while True:
         if dice < 0.5:
@@ -132,7 +139,7 @@ def text(seed: int) -> Text:
         else:
             said = _at_random(rng, int(rng.integers(1, 4) if rng.random() < 0.5 else rng.integers(3, 11)))
         words, command = " ".join(said), dice < 0.58
-        if said and len(said) <= LONGEST and words not in unsaid() and grammars()[meal].complete(words) == command:
+        if said and len(said) <= LONGEST and _spelled(words) not in unsaid() and grammars()[meal].complete(words) == command:
             return Text(meal, words, command)
 
 
@@ -220,7 +227,8 @@ class _Rules:
         return [str(rng.choice(_number_words(name)))]
 
     def _breadth(self, grammar: jsgf.Grammar, item: jsgf.Expansion) -> float:
-        """About how many sentences it has inside; a value counts as VALUE, a name or a number as two, figures and missing names as none."""
+        """About how many sentences it has inside. A value counts as VALUE, a name or a number as two, an address or a free word as one, figures and
+        missing names as none."""
         key = grammar.name, item
         if key not in self._breadths:
             self._breadths[key] = self._count(grammar, item)
