@@ -95,11 +95,10 @@ def normal(text: str) -> list[str]:
     text = re.sub(r"\bo\.?k\b", "okay", text)
     words: list[str] = []
     for piece in _PIECES.findall(text):
-        if words and piece in _ABBREVIATIONS and (words[-1][-1].isdigit() or words[-1] == "degrees"):
-            words.append(_ABBREVIATIONS[piece])
-            continue
         for word in [piece] if piece in _SMALL or piece[0].isdigit() else re.split(r"[.-]", piece):
-            if word in ONES and words and words[-1] in _TENS:
+            if words and word in _ABBREVIATIONS and (words[-1][-1].isdigit() or words[-1] == "degrees"):
+                words.append(_ABBREVIATIONS[word])
+            elif word in ONES and words and words[-1] in _TENS:
                 words[-1] += f"-{word}"
             else:
                 words.append(word)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from num2words import num2words
 
@@ -274,6 +274,7 @@ def test_lengths_masses_powers() -> None:
         ("OK", "okay"),
         ("thirty ten", "thirty ten"),
         ("12.5", "12.5"),
+        ("2 l.at once", "2 litres at once"),
         ("...", ""),
     ],
 )
@@ -283,6 +284,7 @@ def test_raw_text_becomes_words_of_the_automaton(raw: str, words: str) -> None:
 
 
 @given(st.text())
+@example("0L.A")
 def test_bringing_text_to_words_is_settled_after_once(text: str) -> None:
     """Words already in the automaton's form stay as they are, whatever the text was."""
     once = numbers.normal(text)
