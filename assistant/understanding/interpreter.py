@@ -81,30 +81,29 @@ def grammar_folder(language: str = "en") -> Path:
 
 class Interpreter:
     """Everything that can be said in one session. names: of this meal; units: "F" or "C", for temperatures without a unit; address: the word that
-    leads a sentence meant for the assistant; folder: with `kitchen.jsgf` in it (default: the one that comes with the program)."""
+    leads a sentence meant for the assistant; folder: with `kitchen.jsgf` in it (default: the one that comes with the program). book and fill: the
+    grammar's rules, and those that this session gives it."""
 
     def __init__(
         self, names: Iterable[Name], units: str = "F", *, language: str = "en", address: str = "kitchen", folder: Path | None = None
     ) -> None:
         self.units, self.address, self.language = units, address, language
         self._names = tuple(names)
-        self._book = jsgf.load(folder or grammar_folder(language), "kitchen")
-        self.automaton = Automaton(self._book, "sentence", self._fill(_name_rules(self._names)))
-
-    def _fill(self, items: Fill) -> Fill:
-        return {**numbers.CLASSES, "free": FREE, "address": jsgf.Token(self.address), **items}
+        self.book = jsgf.load(folder or grammar_folder(language), "kitchen")
+        self.fill: Fill = {**numbers.CLASSES, "free": FREE, "address": jsgf.Token(self.address), **_name_rules(self._names)}
+        self.automaton = Automaton(self.book, "sentence", self.fill)
 
     @cached_property
     def danger(self) -> Automaton:
         """The danger words alone, for an ear that listens for them without waiting for silence."""
-        return Automaton(self._book, "danger", self._fill({}))
+        return Automaton(self.book, "danger", self.fill)
 
     @cached_property
     def _any_item(self) -> Automaton:
         """The same grammar with any one to three words for a name: finds sentences that are right but for the name."""
         word = jsgf.Ref("free")
         any_words = jsgf.Tagged(jsgf.Sequence((word, jsgf.Maybe(jsgf.Sequence((word, jsgf.Maybe(word)))))), ("unknown",))
-        return Automaton(self._book, "sentence", self._fill({**_name_rules(()), **dict.fromkeys(("dish", "step", "thing", "item"), any_words)}))
+        return Automaton(self.book, "sentence", {**self.fill, **_name_rules(()), **dict.fromkeys(("dish", "step", "thing", "item"), any_words)})
 
     @cached_property
     def _vocabulary(self) -> frozenset[str]:

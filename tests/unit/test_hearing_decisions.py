@@ -14,7 +14,7 @@ from assistant.hearing.model import Moonshine
 from assistant.kitchen.cards import find_meal, read_card
 from assistant.kitchen.meal import names
 from assistant.session.commands import DANGER, Command, Intent
-from assistant.understanding.expecting import BARE, OPEN, SENSELESS, Moment, expected, senseless
+from assistant.understanding.expecting import BARE, OPEN, SELDOM, SENSELESS, Moment, expected, senseless
 from assistant.understanding.interpreter import Interpreter
 
 
@@ -63,6 +63,24 @@ def test_what_makes_no_sense_now_is_less_likely(command: Command, moment: Moment
     assert senseless(command, moment) == is_senseless
     assert expected((command,), moment) == (-SENSELESS if is_senseless else 0.0)
     assert expected((command, Command(Intent.WHATS_NEXT)), moment) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("command", "nats"),
+    [
+        (Command(Intent.SERVE_AT, day_s=19.25 * 3600), 0.0),
+        (Command(Intent.SERVE_AT, day_s=19.0 * 3600 + 50 * 60), -SELDOM),
+        (Command(Intent.SET_CLOCK, seconds=9 * 60.0), 0.0),
+        (Command(Intent.SET_CLOCK, seconds=12 * 60.0), 0.0),
+        (Command(Intent.SET_CLOCK, seconds=14 * 60.0), -SELDOM),
+        (Command(Intent.SET_CLOCK, seconds=40 * 60.0), 0.0),
+        (Command(Intent.MORE_TIME, seconds=14 * 60.0), 0.0),
+    ],
+)
+def test_figures_seldom_said_are_a_little_less_likely(command: Command, nats: float) -> None:
+    """Dinner at ten to eight, a clock of 14 minutes: less so than what makes no sense, and not where the words also mean something else."""
+    assert expected((command,), Moment()) == nats > -SENSELESS
+    assert expected((command, Command(Intent.WHATS_NEXT)), Moment()) == 0.0
 
 
 @pytest.mark.parametrize("danger", sorted(DANGER))

@@ -18,7 +18,6 @@ from __future__ import annotations
 import gzip
 import json
 import sys
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
@@ -34,9 +33,9 @@ from assistant.hearing.model import Tokenizer, installed_folder, read_checked
 from assistant.kitchen.cards import find_meal, read_card
 from assistant.kitchen.meal import names
 from assistant.understanding import jsgf, numbers
-from assistant.understanding.automaton import WordClass
+from assistant.understanding.automaton import FREE, WordClass
 from assistant.understanding.expecting import Moment, senseless
-from assistant.understanding.interpreter import Interpreter, grammar_folder
+from assistant.understanding.interpreter import Interpreter
 
 MEALS = (MEAL, "fritter-night", "sunday-thighs")
 EVENLY = 0.35
@@ -176,19 +175,14 @@ def _nearly(rng: np.random.Generator, meal: int) -> list[str]:
 
 @cache
 def _drawn(meal: int) -> _Rules:
-    return _Rules(MEALS[meal])
+    return _Rules(grammars()[meal])
 
 
 class _Rules:
     """The grammar's rules with one meal's names, to draw sentences from."""
 
-    def __init__(self, meal: str) -> None:
-        self._book = jsgf.load(grammar_folder(), "kitchen")
-        known = names(read_card(find_meal(meal)))
-        self._names = {
-            what: [" ".join(numbers.normal(said)) for n in known if n.what == what for said in n.said] for what in ("dish", "step", "thing", "pot")
-        }
-        self._names["item"] = [said for what in ("dish", "step", "thing") for said in self._names[what]]
+    def __init__(self, grammar: Interpreter) -> None:
+        self._book, self._fill = grammar.book, grammar.fill
         self._breadths: dict[tuple[str, jsgf.Expansion], float] = {}
 
     def sentence(self, rng: np.random.Generator, rule: str) -> list[str]:
@@ -218,16 +212,13 @@ class _Rules:
         if found is not None:
             ways = _listed(_VALUES, "; ").get(name)
             return _filled(rng, str(rng.choice(ways))) if ways and rng.random() < SPOKEN_AS else self._draw(rng, found[0], found[1].body)
-        if name == "address":
-            return ["kitchen"]
-        if name == "free":
+        filled = self._fill[name]
+        if filled is FREE:
             return _at_random(rng, 1)
-        if name in self._names:
-            return str(rng.choice(self._names[name])).split()
-        return [str(rng.choice(_number_words(name)))]
+        return [str(rng.choice(_number_words(filled)))] if isinstance(filled, WordClass) else self._draw(rng, grammar, filled)
 
     def _breadth(self, grammar: jsgf.Grammar, item: jsgf.Expansion) -> float:
-        """About how many sentences it has inside. A value counts as VALUE, a name or a number as two, an address or a free word as one, figures and
+        """About how many sentences it has inside. A value counts as VALUE, a name or a number as two, the address or a free word as one, figures and
         missing names as none."""
         key = grammar.name, item
         if key not in self._breadths:
@@ -240,7 +231,10 @@ class _Rules:
                 found = self._book.resolve(grammar, name)
                 if found is not None:
                     return VALUE if found[0].name == "values" else self._breadth(found[0], found[1].body)
-                return 1.0 if name in ("address", "free") else 2.0 if self._names.get(name) or _number_words(name) else 0.0
+                filled = self._fill[name]
+                if isinstance(filled, WordClass):
+                    return 1.0 if filled is FREE else 2.0 if _number_words(filled) else 0.0
+                return min(2.0, self._breadth(grammar, filled))
             case jsgf.Sequence(items):
                 return float(np.prod([self._breadth(grammar, part) for part in items]))
             case jsgf.Alternatives(options):
@@ -267,7 +261,6 @@ def _listed(text: str, between: str) -> dict[str, list[str]]:
 
 
 @cache
-def _number_words(name: str) -> tuple[str, ...]:
+def _number_words(numbered: WordClass) -> tuple[str, ...]:
     """Of a class of numbers, those that are words: figures are spoken as words too."""
-    words: Iterable[str] = found.words if isinstance(found := numbers.CLASSES.get(name), WordClass) else ()
-    return tuple(word for word in words if word[0].isalpha())
+    return tuple(word for word in numbered.words if word[0].isalpha())

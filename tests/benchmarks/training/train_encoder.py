@@ -64,9 +64,9 @@ the eighth with 0.15 of the original: choosing.py's 2,020 commands (with the bel
 likely) right 1,862 / 1,864 / 1,866, mistaken 16 / 16 / 11, the likeliest right 1,917 / 1,921 / 1,927; of 960 clips of sentences that no training
 heard, drawn anew, right 853 / 866 / 872, mistaken 25 / 24 / 22. Of 1,200 near misses 50 / - / 52 taken for commands, 20 / - / 20 alarms. Recorded
 people taken for another 1.4, 1.4, 1.4, 2.1, 2.8, 0.7 % as before; what it writes freely of them lies further from what the original writes of the
-same as recorded (10.9 -> 13.2 % at 20 dB, 19.9 -> 22.3, 32.9 -> 37.5, 40.8 -> 41.9), and nearer to the text of twelve pieces at 5 dB (49.5 -> 41.6),
-further at the others by two to four words of 101. In use: 0.85 of the eighth and 0.15 of the original, the best of the three on tuning commands and
-no worse at telling people's sentences apart.
+same as recorded (10.9 -> 13.2 % at 20 dB, 19.9 -> 22.3, 32.9 -> 37.5, 40.8 -> 41.9), and of twelve pieces nearer to the text in quiet and at 5 dB (by
+one and eight words of 101), further at 20, 10 and 0 dB (by three or four). In use: 0.85 of the eighth and 0.15 of the original, the best of the three
+on tuning commands and no worse at telling people's sentences apart.
 
 Of the fourth, word errors against what the original makes of the same recording dry (pocketsphinx' 92 words against the text; 259 words of Debian's
 English prompts; 331 of lines that no training heard, by actors whom it heard say others), in the bench's room: original / what it began from / 0.85
