@@ -43,12 +43,12 @@ take that back
 what should I do next
 say that again
 which clocks are running
-am I forgetting something
+have I missed anything
 how's the oil
 how many chips can I drop at once
 what time is dinner
 are we late
-can I sit down
+is there time for a break
 who is the fish for
 start the batter mix
 that's done
@@ -63,7 +63,7 @@ heat off
 turning the burner up
 test piece out
 the foam's down
-I changed the oil
+I put fresh oil in
 I put the fish in the fridge
 the thermometer is broken
 my friend has arrived
@@ -107,10 +107,10 @@ the pan is overflowing
 the oil's spitting
 it's smoking
 there's smoke
-I spilled the oil
+I've knocked the pot over
 there's oil on the floor
-I've burned my finger
-I got burned
+I've scalded my thumb
+my arm is burned
 hot oil on my arm
 fire fire fire
 it caught fire

@@ -12,7 +12,8 @@ dB, or with others talking 0 to 11.5 dB below; some clips without noise, room or
 clean sound. Loss: squared error of the hidden states over their power + half of (1 - cosine), frames of speech weighing 1, others 0.3; + the
 Kullback-Leibler divergence of what the frozen decoder says of both, forced on its own clean words (where they are English); + for commands, minus
 the logarithm of the share that the sentences which mean what was said have of these and their rivals, what the search took them for (`MISTAKEN`),
-and for talk, of what was said and the commands that it was taken for. The average of the weights over the last steps is kept. Trained alone it
+and for talk, of what was said and the commands that it was taken for; + minus the logarithm of what the decoder gives what was said (`SAID`). The
+average of the weights over the last steps is kept. Trained alone it
 drifts from people to the voices it heard; mixed with the original's weights it hears people better than either (Wortsman et al., Robust fine-tuning
 of zero-shot models, CVPR 2022), and the mean of several trainings better still (Wortsman et al., Model soups, ICML 2022).
 
@@ -102,6 +103,8 @@ MISTAKEN = 0.8
 """Weight of a sentence taken for a rival, nats."""
 FLAT = 2.0
 """By which log-probabilities of rivals are divided first: a lead counts half, and is pushed on. (Up to the seventh: 1, MISTAKEN 0.5.)"""
+SAID = 0.3
+"""Weight of what was said itself not being expected of the sound, nats a token. (Up to the eighth: none.)"""
 RIVALS = 14
 """Sentences that a command is told from at each step, right ones among them."""
 BOS, EOS = 1, 2
@@ -521,6 +524,13 @@ def chosen_wrongly(scores: Tensor, right: Tensor, there: Tensor) -> Tensor:
     return torch.logsumexp(flat.masked_fill(~there, -1e4), 1) - torch.logsumexp(flat.masked_fill(~right, -1e4), 1)
 
 
+def not_expected(scores: Tensor, tokens: Tensor, right: Tensor) -> Tensor:
+    """Minus the log-probability of the right sentences together, for each token of the likeliest and its end: [B], nats."""
+    mine = scores.masked_fill(~right, -1e4)
+    length = (tokens != EOS).sum(2).gather(1, mine.argmax(1, keepdim=True))[:, 0] + 1
+    return -torch.logsumexp(mine, 1) / length
+
+
 @torch.no_grad()
 def mix(original: Encoder, trained: Encoder, share: float) -> Encoder:
     """1 - share of the one's weights and share of the other's."""
@@ -550,14 +560,14 @@ def learned(
     right: Tensor,
     there: Tensor,
     ends: Tensor,
-) -> tuple[Tensor, Tensor, Tensor]:
-    """The three losses: states, decoder, and of each clip that has rivals these."""
+) -> tuple[Tensor, Tensor, Tensor, Tensor]:
+    """The four losses: states, decoder, and of each clip that has rivals these and what was said."""
     states = student(noisy)
     near = distance(states.float(), wanted.float(), weight)
     mine = F.log_softmax(decoder(forced, states).float(), -1)
     divergence = ((theirs.float().exp() * (theirs.float() - mine)).sum(-1) * counted).sum() / counted.sum()
-    mistaken = chosen_wrongly(support(decoder, states[:TOLD], tokens, ends), right, there).clamp(max=12)
-    return near, divergence, mistaken
+    scores = support(decoder, states[:TOLD], tokens, ends)
+    return near, divergence, chosen_wrongly(scores, right, there).clamp(max=12), not_expected(scores, tokens, right).clamp(max=3)
 
 
 def main() -> None:
@@ -609,7 +619,7 @@ def main() -> None:
         np.savez_compressed(given.out / "encoder.npz", **{k: v.half().cpu().numpy() for k, v in average.state_dict().items()})
 
     began, step, tested, share = time.monotonic(), 0, 240.0, 0.0
-    sums = torch.zeros(4, device="cuda")
+    sums = torch.zeros(5, device="cuda")
     while share < 1:
         for group in optimiser.param_groups:
             group["lr"] = RATE_OF_LEARNING * min(1.0, step / 500) * max(0.02, 0.5 * (1 + math.cos(math.pi * share)))
@@ -635,8 +645,8 @@ def main() -> None:
                 wanted, theirs = shown(teacher, decoder, clean, forced)
             weight = 0.3 + 0.7 * frames(inside, wanted.shape[1])
         with torch.autocast("cuda", torch.bfloat16):
-            near, divergence, mistaken = learned(student, decoder, noisy, wanted, theirs, forced, counted, weight, tokens, right, there, ends)
-        (near + divergence + MISTAKEN * mistaken.mean()).backward()
+            near, divergence, mistaken, unsaid = learned(student, decoder, noisy, wanted, theirs, forced, counted, weight, tokens, right, there, ends)
+        (near + divergence + MISTAKEN * mistaken.mean() + SAID * unsaid.mean()).backward()
         if gpus > 1:
             gradients = [p.grad for p in student.parameters()]
             whole = torch.cat([g.flatten() for g in gradients])
@@ -648,7 +658,7 @@ def main() -> None:
         with torch.no_grad():
             keep = min(0.999, step / (step + 10))
             torch._foreach_lerp_(list(average.parameters()), list(student.parameters()), 1 - keep)
-            sums += torch.stack((near, divergence, mistaken[:COMMANDS].mean(), mistaken[COMMANDS:].mean())).detach()
+            sums += torch.stack((near, divergence, mistaken[:COMMANDS].mean(), mistaken[COMMANDS:].mean(), unsaid.mean())).detach()
         step += 1
         if step % 20 == 0:
             clock = torch.tensor(time.monotonic() - began, device="cuda")
@@ -656,9 +666,9 @@ def main() -> None:
                 distributed.broadcast(clock, 0)
             share = float(clock) / (60 * given.minutes)
         if step % 500 == 0:
-            a, b, c, d = (sums / 500).tolist()
+            a, b, c, d, e = (sums / 500).tolist()
             sums.zero_()
-            say(f"step {step}, {time.monotonic() - began:.0f} s: states {a:.4f}, decoder {b:.4f}, rivals of commands {c:.4f}, of talk {d:.4f}")
+            say(f"step {step}, {time.monotonic() - began:.0f} s: states {a:.4f}, decoder {b:.4f}, rivals of commands {c:.4f}, of talk {d:.4f}, words {e:.4f}")
         if rank == 0 and time.monotonic() - began > tested:
             tested += 300
             save()
