@@ -668,7 +668,7 @@ def main() -> None:
         if step % 500 == 0:
             a, b, c, d, e = (sums / 500).tolist()
             sums.zero_()
-            say(f"step {step}, {time.monotonic() - began:.0f} s: states {a:.4f}, decoder {b:.4f}, rivals of commands {c:.4f}, of talk {d:.4f}, words {e:.4f}")
+            say(f"{step} steps, {time.monotonic() - began:.0f} s: states {a:.4f}, decoder {b:.4f}, rivals {c:.4f}, of talk {d:.4f}, words {e:.4f}")
         if rank == 0 and time.monotonic() - began > tested:
             tested += 300
             save()
