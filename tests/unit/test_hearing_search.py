@@ -446,6 +446,17 @@ def test_the_burner_turned_otherwise_must_be_far_less_likely(moonshine: Moonshin
     assert strict.recognise(chips).sure
 
 
+@pytest.mark.clips
+def test_another_figure_must_be_less_likely(moonshine: Moonshine, interpreter: Interpreter, say: Say) -> None:
+    """A temperature is doubted where another is within `figure`, so that it is asked for again; other commands are not."""
+    strict = Embedded.for_session(moonshine, interpreter, NAMES, gates=Gates(figure=1_000.0))
+    usual = Embedded.for_session(moonshine, interpreter, NAMES)
+    oil, chips = say("The oil is at three fifty."), say("The chips are in.")
+    assert usual.recognise(oil).sure
+    assert (strict.recognise(oil).sure, strict.recognise(oil).reason) == (False, "margin")
+    assert strict.recognise(chips).sure
+
+
 @pytest.mark.parametrize(
     ("words", "other", "behind", "otherwise"),
     [
@@ -454,12 +465,20 @@ def test_the_burner_turned_otherwise_must_be_far_less_likely(moonshine: Moonshin
         ("it's off", "it's gas", 2.0, False),
         ("the burner is up", "the burner is off", 2.0, True),
         ("the oven is off", "turn the oven off", 2.0, False),
+        ("the oil is at 350", "the oil is at 315", 1.0, True),
+        ("the oil is at 350", "the oil is at 315", 2.0, False),
+        ("the oil is at 180", "the oil is at 180 celsius", 1.0, False),
+        ("the oil is at 180", "the fish is at 118", 1.0, False),
+        ("set a timer for thirty minutes", "set a clock for thirteen minutes", 1.0, True),
+        ("set a timer for thirty minutes", "30 minutes on the clock", 1.0, False),
+        ("serve at 7:15", "serve at 7:50", 1.0, True),
+        ("we're ten minutes behind", "we're two minutes behind", 1.0, False),
     ],
 )
-def test_what_turns_otherwise(moonshine: Moonshine, interpreter: Interpreter, words: str, other: str, behind: float, otherwise: bool) -> None:
-    """Another switch less than 3 nats behind."""
+def test_what_would_do_otherwise(moonshine: Moonshine, interpreter: Interpreter, words: str, other: str, behind: float, otherwise: bool) -> None:
+    """Another switch less than 3 nats behind, or the same with another temperature or time that something goes by, less than 1.5."""
     ear = Embedded.for_session(moonshine, interpreter, NAMES)
-    assert ear._turned_otherwise(_ranked((words, -1.0), (other, -1.0 - behind))) is otherwise
+    assert ear._too_near(_ranked((words, -1.0), (other, -1.0 - behind))) is otherwise
 
 
 @pytest.mark.clips
