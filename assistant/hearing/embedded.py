@@ -64,7 +64,7 @@ class Gates:
     - apart: least margin to burner or oven turned otherwise. "Turning the burner up" was taken for "off", and "heat off" for "up", oftener than
       anything else for anything else; figures are said back, but a flame is turned at once;
     - figure: the same to another temperature or time, where oil, core, a clock or dinner goes by it. Of 918 tuning commands with numbers that were
-      believed it asks again after 19 of 903 right ones and 5 of 15 wrong ones; half of it, or twice as much, costs more for each mistake;
+      believed it asks again after 15 of 903 right ones and 5 of 15 wrong ones; half of it, or twice as much, costs more for each mistake;
     - end, token, slot: whatever the sum says, least log-probability of ending, least of every token (a word that was never said, "minutes" after
       "a timer for six", or a beep taken for "fire", lies far below), least support of each word of a name;
     - opening: least log-probability of the words that lead a note ("note that"), all together: what follows them is held to no grammar, and talk

@@ -1,12 +1,14 @@
-"""How sentences that the recogniser hesitates between differ: whether they mean the same, and what a mistake between them would do. Pure.
+"""How sentences that the recogniser hesitates between differ: whether they mean the same, and what a mistake between them would do. Pure, but for
+asking what is going on.
 
 Rules:
 - Sentences with one meaning are one; to a question about a temperature "three forty" and "340" are.
 - "Turn" and "turned the burner off" sound alike: of an order for less heat and the report of it the order is taken, which is asked about, unless the
   report was asked for. Of more heat it is taken in a toss only.
 - Burner or oven turned otherwise is the opposite: a flame is turned at once.
-- Another figure is the same command with another temperature or time, where oil, core, a clock or dinner goes by it. Degrees count as they are said:
-  "180" and "180 Celsius" are one figure.
+- Another figure is the same intent with another temperature or time, whatever it is of, where oil, core, a clock or dinner goes by it. Degrees count
+  as they are said, "180" and "180 Celsius" are one figure: which was meant is `expecting`'s to weigh. Answers are not among them: they were asked
+  for, and are said back.
 """
 
 from __future__ import annotations
@@ -29,7 +31,7 @@ TOSS = 0.5
 
 _TEMPERATURES = frozenset({Intent.OIL_TEMP, Intent.CORE})
 _TURNED = frozenset({Intent.BURNER, Intent.TURN_BURNER, Intent.OVEN})
-_FIGURES = frozenset({Intent.OIL_TEMP, Intent.CORE, Intent.SET_CLOCK, Intent.MORE_TIME, Intent.SERVE_AT, Intent.ANSWER})
+_FIGURES = frozenset({Intent.OIL_TEMP, Intent.CORE, Intent.SET_CLOCK, Intent.MORE_TIME, Intent.SERVE_AT})
 
 
 class Comparing:

@@ -249,7 +249,9 @@ def test_what_is_no_card_is_said_so(text: str) -> None:
     assert _mistakes(text)
 
 
-@pytest.mark.parametrize("name", ["fish", "chips second fry", "shepherd's pie", "double-fried chips", "salsa verde", "boiled eggs", "smoked fish"])
+@pytest.mark.parametrize(
+    "name", ["fish", "chips second fry", "shepherd's pie", "double-fried chips", "salsa verde", "boiled eggs", "smoked fish", "knocked back dough"]
+)
 def test_good_names_are_taken(name: str) -> None:
     """Plain names of food and of what is done to it."""
     assert wrong_with(name) is None

@@ -487,6 +487,9 @@ oil is at ninety dollars a barrel
 the burner phone is off
 she burned my toast again
 I burned my bridges
+I scalded the milk
+he knocked the vase over
+my arm is burning
 he spilled the beans
 spill the tea
 it was a false alarm in the end

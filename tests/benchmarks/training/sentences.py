@@ -9,8 +9,8 @@ be left out left out two times in three, and times, temperatures and numbers mos
 through the automaton, each next word as likely as any other: where a number may come hundreds of words may, so that "sixty", "fifteen" and "many"
 were in none of 12,000 sentences. The eighth was taught before `BRIEF`, and heard short commands no better, or worse.
 
-Until then the benches' spelling was not the grammar's ("I", "sixty three"), so that six of their phrases were said after all, once to seven times in
-a training; the benches say others in their place since, which no grammar of those trainings had.
+Up to the eighth the benches' spelling was not the grammar's ("I", "sixty three"), so that six of their phrases were said after all, once to seven
+times in a training; the benches say others in their place since, which no grammar of those trainings had.
 """
 
 from __future__ import annotations

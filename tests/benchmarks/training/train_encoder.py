@@ -12,15 +12,15 @@ dB, or with others talking 0 to 11.5 dB below; some clips without noise, room or
 clean sound. Loss: squared error of the hidden states over their power + half of (1 - cosine), frames of speech weighing 1, others 0.3; + the
 Kullback-Leibler divergence of what the frozen decoder says of both, forced on its own clean words (where they are English); + for commands, minus
 the logarithm of the share that the sentences which mean what was said have of these and their rivals, what the search took them for (`MISTAKEN`),
-and for talk, of what was said and the commands that it was taken for; + minus the logarithm of what the decoder gives what was said (`SAID`). The
-average of the weights over the last steps is kept. Trained alone it
+and for talk, of what was said and the commands that it was taken for; + minus the log-probability of the sentences that mean it, for each token,
+3 nats at most (`SAID`). The average of the weights over the last steps is kept. Trained alone it
 drifts from people to the voices it heard; mixed with the original's weights it hears people better than either (Wortsman et al., Robust fine-tuning
 of zero-shot models, CVPR 2022), and the mean of several trainings better still (Wortsman et al., Model soups, ICML 2022).
 
 Several GPUs: `torchrun --standalone --nproc_per_node=N tests/benchmarks/training/train_encoder.py ...`; each has clips, rooms and noises of its own,
 and all learn from the mean.
 
-The one in use came of nine trainings, the first two by an earlier form of this program (no rivals, rooms of noise that dies away), the third without
+The one in use came of eight trainings, the first two by an earlier form of this program (no rivals, rooms of noise that dies away), the third without
 talk's rivals, the fourth without what begins a note among them:
 - 19.5 minutes of an H100 on 80 minutes of hibari, 80 of espeak-ng, 25 of flite and 48 of prompts in other languages;
 - 16 minutes on 45 of hibari, 45 of espeak-ng, 25 of flite, 48 of prompts and 254 of actors;
@@ -114,7 +114,7 @@ MISTAKEN = 0.8
 FLAT = 2.0
 """By which log-probabilities of rivals are divided first: a lead counts half, and is pushed on. (Up to the seventh: 1, MISTAKEN 0.5.)"""
 SAID = 0.3
-"""Weight of what was said itself not being expected of the sound, nats a token. (Up to the eighth: none.)"""
+"""Weight of the decoder not expecting, given the sound, what means what was said; nats a token. (Up to the eighth: none.)"""
 RIVALS = 14
 """Sentences that a command is told from at each step, right ones among them."""
 BOS, EOS = 1, 2
