@@ -437,25 +437,14 @@ def test_an_ear_for_danger_hears_danger_only(moonshine: Moonshine, interpreter: 
 
 
 @pytest.mark.clips
-def test_the_burner_turned_otherwise_must_be_far_less_likely(moonshine: Moonshine, interpreter: Interpreter, say: Say) -> None:
-    """A burner command is doubted where another turn of it is within `apart`; other commands are not."""
-    strict = Embedded.for_session(moonshine, interpreter, NAMES, gates=Gates(apart=1_000.0))
-    usual = Embedded.for_session(moonshine, interpreter, NAMES)
-    burner, chips = say("Heat off."), say("The chips are in.")
-    assert usual.recognise(burner).sure
-    assert (strict.recognise(burner).sure, strict.recognise(burner).reason) == (False, "margin")
-    assert strict.recognise(chips).sure
-
-
-@pytest.mark.clips
-def test_another_figure_must_be_less_likely(moonshine: Moonshine, interpreter: Interpreter, say: Say) -> None:
-    """A temperature is doubted where another is within `figure`, so that it is asked for again; other commands are not."""
-    strict = Embedded.for_session(moonshine, interpreter, NAMES, gates=Gates(figure=1_000.0))
-    usual = Embedded.for_session(moonshine, interpreter, NAMES)
-    oil, chips = say("The oil is at three fifty."), say("The chips are in.")
-    assert usual.recognise(oil).sure
-    assert (strict.recognise(oil).sure, strict.recognise(oil).reason) == (False, "margin")
-    assert strict.recognise(chips).sure
+@pytest.mark.parametrize(("sentence", "gates"), [("Heat off.", Gates(apart=1_000.0)), ("The oil is at three fifty.", Gates(figure=1_000.0))])
+def test_what_would_do_otherwise_must_be_less_likely(moonshine: Moonshine, interpreter: Interpreter, say: Say, sentence: str, gates: Gates) -> None:
+    """A burner command is doubted where another turn of it is within `apart`, a temperature where another is within `figure`; others are not."""
+    strict, usual = (Embedded.for_session(moonshine, interpreter, NAMES, gates=g) for g in (gates, Gates()))
+    sound = say(sentence)
+    assert usual.recognise(sound).sure
+    assert (strict.recognise(sound).sure, strict.recognise(sound).reason) == (False, "margin")
+    assert strict.recognise(say("The chips are in.")).sure
 
 
 @pytest.mark.parametrize(
