@@ -36,7 +36,7 @@ from export_encoder import export, mixed
 from hearing_corpus import TUNING_OPEN, lines
 from kitchen_sounds import NOISES, PLACES, in_room
 from synthetic_voices import voices
-from training_speech import TUNING, kokoro_speaker
+from training_speech import TUNING, KokoroSpeaker, kokoro_voice
 
 from assistant.hearing import model
 from assistant.hearing.recogniser import Samples
@@ -77,7 +77,7 @@ def speak(path: Path) -> None:
     said, who, rows = [], [], list[Samples]()
     others = voices()
     for i, (words, _, command) in enumerate(sentences()):
-        speakers = [(name, kokoro_speaker({name: 1.0}, {name: 1.0}, 1.0, british=name[0] == "b")) for name in TUNING[i % 2 :: 2]]
+        speakers = [(name, kokoro_voice(KokoroSpeaker({name: 1.0}, {name: 1.0}, 1.0, british=name[0] == "b"))) for name in TUNING[i % 2 :: 2]]
         speakers += [(v.name, v.say) for v in (others[i % 3], others[3 + i % 6])]
         for name, say in speakers if command else speakers[i // 2 % 2 :: 2]:
             said.append(i)

@@ -159,17 +159,18 @@ def _at_random(rng: np.random.Generator, count: int) -> list[str]:
 
 
 def _nearly(rng: np.random.Generator, meal: int) -> list[str]:
-    """Talk with the words of commands in it: one within a longer sentence, one that breaks off, or with a word of it changed."""
+    """Talk with the words of commands in it: one within a longer sentence, one that breaks off, or with a word of it changed, half the
+    time for one that another command has: "turn the oven ready"."""
     command = _drawn(meal).sentence(rng, "danger") if rng.random() < 0.3 else _said(rng, meal)
     way = rng.integers(4)
     if way == 0:
         return [*_at_random(rng, int(rng.integers(0, 4))), *command, *_at_random(rng, int(rng.integers(1, 5)))]
     if way == 1:
         return [*command[: int(rng.integers(1, len(command) + 1))], *_at_random(rng, int(rng.integers(1, 6)))]
-    if way == 2:
-        command[int(rng.integers(len(command)))] = _at_random(rng, 1)[0]
-        return command
     other = _said(rng, meal)
+    if way == 2:
+        command[int(rng.integers(len(command)))] = str(rng.choice(other)) if rng.random() < 0.5 else _at_random(rng, 1)[0]
+        return command
     return [*command[: len(command) // 2 + 1], *_at_random(rng, int(rng.integers(0, 3))), *other[len(other) // 2 :]]
 
 

@@ -244,7 +244,7 @@ class Speech:
         self.starts = torch.cumsum(self.sizes, 0) - self.sizes
         self.data = torch.from_numpy(np.concatenate([*data, np.zeros(2 * WINDOW, np.int16)])).cuda()
         self.english = torch.from_numpy(np.concatenate(english)).cuda()
-        self.words = torch.zeros(0)
+        self.words = torch.zeros(len(self.sizes), 20, dtype=torch.long, device="cuda")
         read = np.load(rivals)
         self.rivals = torch.from_numpy(read["tokens"].astype(np.int64)).cuda()
         self.right = torch.from_numpy(read["right"]).cuda()
@@ -609,12 +609,12 @@ def main() -> None:
     told = [int((pool > 0).sum()) for pool in (speech.commands, speech.talk)]
     say(f"{len(speech.sizes)} clips, {len(speech.data) / RATE / 3600:.2f} h, {told[0]} commands, {told[1]} of talk")
     began = time.monotonic()
-    words = []
     with torch.no_grad(), torch.autocast("cuda", torch.bfloat16):
-        for rows in torch.arange(len(speech.sizes), device="cuda").split(768):
+        for rows in torch.arange(len(speech.sizes), device="cuda").split(768)[rank::gpus]:
             clean, _ = speech.cut(rows, torch.ones(len(rows), device="cuda"), torch.full((len(rows),), 2_000.0, device="cuda"))
-            words.append(greedy(decoder, teacher(clean), 20))
-    speech.words = torch.cat(words)
+            speech.words[rows] = greedy(decoder, teacher(clean), speech.words.shape[1])
+    if gpus > 1:  # each read its share
+        distributed.all_reduce(speech.words)
     say(f"words after {time.monotonic() - began:.0f} s")
     kitchen = Kitchen(speech, rank)
     say(f"noise and rooms after {time.monotonic() - began:.0f} s")

