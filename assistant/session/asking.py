@@ -15,7 +15,7 @@ from assistant.kitchen.scripts import advice
 from assistant.session import agenda, before_drop, danger, oil_gate, oven
 from assistant.session.commands import Command
 from assistant.session.oil import USED_BEFORE
-from assistant.session.state import Status, due_t
+from assistant.session.state import IN_HEAT, Status, due_t
 from assistant.session.turn import Turn, batches_left, frying_next, heat_said, in_heat, matches, next_step, wanted_next
 from assistant.speaking import prompts as p
 
@@ -68,7 +68,7 @@ def which_step(turn: Turn, command: Command) -> None:
 
 
 def how_long(turn: Turn, command: Command) -> None:
-    """Time left on what was named, or on what is due first."""
+    """Time left on what was named, or on what is due first; until it begins, if it has not."""
     state = turn.state
     clock = state.clocks.get(command.item or "")
     if clock is not None:
@@ -88,7 +88,20 @@ def how_long(turn: Turn, command: Command) -> None:
         first = min(state.clocks.values(), key=lambda c: c.ends_t)
         turn.say(p.time_left(first.name or "your clock", first.ends_t - turn.t))
         return
-    turn.say(p.NOT_NOW)
+    coming = _coming(turn, command.item) if command.item else None
+    turn.say(p.NOT_NOW if coming is None else p.begins_in(coming[0], coming[1] - turn.t))
+
+
+def _coming(turn: Turn, item: str) -> tuple[str, float] | None:
+    """What of this is still to begin, its heat before other work on it, and at what kitchen time: by the order, and as much
+    later as the evening is late."""
+    state = turn.state
+    fry = frying_next(state, item)
+    if fry is not None and batches_left(state, fry) > 0:
+        return heat_said(state, fry), before_drop.drop_planned(state, fry)
+    todo = [s for s in state.meal.steps() if state.steps[s.id].status is Status.TODO and matches(state, s, item)]
+    first = min(todo, key=lambda s: (s.kind not in IN_HEAT, state.start_of(s.id)), default=None)
+    return None if first is None else (first.said[0], state.start_of(first.id) + lateness(turn))
 
 
 def whats_running(turn: Turn, command: Command) -> None:
@@ -194,6 +207,12 @@ def when_eat(turn: Turn, command: Command) -> None:
     state = turn.state
     late = lateness(turn)
     turn.say(p.eat_at(state.day_at(state.serve_t + late), state.serve_t + late - turn.t))
+
+
+def what_time(turn: Turn, command: Command) -> None:
+    """The time, and how long until the meal while that is to come."""
+    state = turn.state
+    turn.say(p.time_is(state.day_at(turn.t), state.serve_t + lateness(turn) - turn.t))
 
 
 def lateness(turn: Turn) -> float:

@@ -24,6 +24,7 @@ class Intent(StrEnum):
     BATCHES_LEFT = "batches_left"
     HOW_MANY = "how_many"  # how many can I drop
     WHEN_EAT = "when_eat"
+    WHAT_TIME = "what_time"
     HOW_DOING = "how_doing"
     CAN_SIT = "can_sit"
     WHO_CAN_EAT = "who_can_eat"

@@ -21,6 +21,7 @@ _WORDS: dict[Intent, str] = {
     Intent.BATCHES_LEFT: "how many batches are left",
     Intent.HOW_MANY: "how many go in",
     Intent.WHEN_EAT: "when we eat",
+    Intent.WHAT_TIME: "what time it is",
     Intent.HOW_DOING: "how we are doing",
     Intent.CAN_SIT: "whether you can sit",
     Intent.WHO_CAN_EAT: "who can eat {item}",

@@ -371,6 +371,10 @@ def time_left(name: str, seconds: float) -> str:
     return f"{upper(name)}: {duration(seconds)} left." if seconds > 0 else f"{upper(name)}: due now."
 
 
+def begins_in(name: str, seconds: float) -> str:
+    return f"{upper(name)}: begins in {duration(seconds)}." if seconds >= 45 else f"{upper(name)}: begins now."
+
+
 def lifted(name: str) -> str:
     return f"{upper(name)} out. Drain, season, skim the crumbs."
 
@@ -828,6 +832,10 @@ def running_late(seconds: float, day_s: float) -> str:
 
 def eat_at(day_s: float, in_s: float) -> str:
     return f"{day_time(day_s)}, in {duration(in_s)}."
+
+
+def time_is(day_s: float, eat_in_s: float) -> str:
+    return f"{day_time(day_s)}. Dinner in {duration(eat_in_s)}." if eat_in_s > 0 else f"{day_time(day_s)}."
 
 
 ON_TIME = "On time."

@@ -207,6 +207,34 @@ def test_a_clock_without_a_time_is_asked_for_how_long(words: str, answer: str, s
     assert not other.state.clocks
 
 
+@pytest.mark.parametrize(
+    ("words", "answer"),
+    [
+        ("how long until the fish", "Fish fry: begins in one hour eight."),
+        ("when do I drop the fish", "Fish fry: begins in one hour eight."),
+        ("are the chips ready yet", "Chips first fry: begins in forty-three minutes."),
+        ("when does the batter start", "Batter mix: begins in thirty minutes."),
+        ("what time is it", "16:31. Dinner in one hour seventeen."),
+        ("how long until dinner", "17:48, in one hour seventeen."),
+    ],
+)
+def test_what_is_still_to_come_is_answered_by_the_order(words: str, answer: str) -> None:
+    """Of what has not begun: when it does, its heat first; the time, and how long until the meal."""
+    assert Kit().say(60, words) == [answer]
+
+
+def test_of_what_is_all_done_nothing_is_under_way() -> None:
+    """No time is made up for what has no step left; late, what cannot begin yet begins as much later."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    assert kit.say(t, "how long for the batter") == ["Nothing of that is under way."]
+    assert kit.say(t, "when do I drop the chips") == ["Chips: begins in a minute and a half."]
+    late = Kit()
+    late.say(5, "yes")
+    late.wait(3600)
+    assert late.say(3600, "when do I fry the fish")[-1].startswith("Fish fry: begins in "), "not: begins now"
+
+
 @pytest.mark.parametrize("words", ["is it safe to leave the pot", "can I leave the oil for a minute"])
 def test_leaving_the_pot_is_answered_calmly(words: str) -> None:
     """Never leave hot oil; whoever must turns the burner off first. It is a question: nothing begins."""
