@@ -16,7 +16,7 @@ MOST_NAME_WORDS = 5
 _NEAR = 44.0  # of 100: a wrong suggestion costs a glance, none costs a search
 _DANGER = re.compile(
     r"\b(?:fire|flames?|flaming|smoke|smoking|foam|foaming|spit|spitting|spill|spilled|spilt|spilling|burn|burned|burning|burnt|alarm|emergency|help|"
-    r"overflowing|splattering|boil over|boiling over|coming over|scalded|knocked (?:the|an?|over))\b"
+    r"overflowing|splattering|boil over|boiling over|coming over|scalded|knocked (?:the|over))\b"
 )
 _DANGER_PARTS = re.compile(r"\b(?:hot oil|oil on)\b")  # only a name may not hold these: said after one, they would be an alarm
 _WHOLE = re.compile(

@@ -7,15 +7,15 @@ from math import ceil
 
 from assistant.kitchen import doneness
 from assistant.kitchen.limits import batch_limits
-from assistant.kitchen.meal import StepKind
+from assistant.kitchen.meal import Step, StepKind
 from assistant.kitchen.oil import allergens
 from assistant.kitchen.oil.batch import BatchLimit
 from assistant.kitchen.oil.gate import STALE_K
 from assistant.kitchen.scripts import advice
 from assistant.session import agenda, before_drop, danger, oil_gate, oven
-from assistant.session.commands import Command
+from assistant.session.commands import Command, Intent
 from assistant.session.oil import USED_BEFORE
-from assistant.session.state import IN_HEAT, Status, due_t
+from assistant.session.state import IN_HEAT, State, Status, due_t
 from assistant.session.turn import Turn, batches_left, frying_next, heat_said, in_heat, matches, next_step, wanted_next
 from assistant.speaking import prompts as p
 
@@ -68,7 +68,7 @@ def which_step(turn: Turn, command: Command) -> None:
 
 
 def how_long(turn: Turn, command: Command) -> None:
-    """Time left on what was named, or on what is due first; until it begins, if it has not."""
+    """Time left on what was named, or on what is due first; how it stands with what is not under way."""
     state = turn.state
     clock = state.clocks.get(command.item or "")
     if clock is not None:
@@ -88,20 +88,53 @@ def how_long(turn: Turn, command: Command) -> None:
         first = min(state.clocks.values(), key=lambda c: c.ends_t)
         turn.say(p.time_left(first.name or "your clock", first.ends_t - turn.t))
         return
-    coming = _coming(turn, command.item) if command.item else None
-    turn.say(p.NOT_NOW if coming is None else p.begins_in(coming[0], coming[1] - turn.t))
+    _standing(turn, command.item)
 
 
-def _coming(turn: Turn, item: str) -> tuple[str, float] | None:
-    """What of this is still to begin, its heat before other work on it, and at what kitchen time: by the order, and as much
-    later as the evening is late."""
+def when_drop(turn: Turn, command: Command) -> None:
+    """When the next batch of what was named goes in, or it goes into the oven, else on the stove: after the lift, when the oil is hot, as planned."""
     state = turn.state
-    fry = frying_next(state, item)
-    if fry is not None and batches_left(state, fry) > 0:
-        return heat_said(state, fry), before_drop.drop_planned(state, fry)
-    todo = [s for s in state.meal.steps() if state.steps[s.id].status is Status.TODO and matches(state, s, item)]
-    first = min(todo, key=lambda s: (s.kind not in IN_HEAT, state.start_of(s.id)), default=None)
-    return None if first is None else (first.said[0], state.start_of(first.id) + lateness(turn))
+    heat = [s for s in _named(state, command.item) if s.kind in IN_HEAT and state.steps[s.id].status in (Status.TODO, Status.RUNNING)]
+    if not heat:
+        _standing(turn, command.item)
+        return
+    step = min(heat, key=lambda s: (state.steps[s.id].status is Status.TODO, s.kind is StepKind.STOVE, state.start_of(s.id)))
+    batch = state.steps[step.id].current
+    if batch is not None and batches_left(state, step) > 0:
+        turn.say(p.after_lift(heat_said(state, step), due_t(step, batch) - turn.t))
+    elif batch is not None:
+        turn.say(p.time_left(heat_said(state, step), due_t(step, batch) - turn.t))
+    elif state.steps[step.id].status is Status.RUNNING:
+        turn.say(p.when_hot(heat_said(state, step)))
+    else:
+        turn.say(_planned(turn, step))
+
+
+def _named(state: State, item: str | None) -> list[Step]:
+    """Steps of this name or of the dish of this name; else those in heat of dishes with this ingredient."""
+    own = [s for s in state.meal.steps() if item in (s.id, s.dish)]
+    return own or [s for s in state.meal.steps() if s.kind in IN_HEAT and item not in s.uses and matches(state, s, item)]
+
+
+def _standing(turn: Turn, item: str | None) -> None:
+    """How it is with what is not under way: done, what the cook is at, or when it is planned to be in heat, or to begin."""
+    state = turn.state
+    named = _named(state, item) if item else []
+    todo = [s for s in named if state.steps[s.id].status is Status.TODO]
+    if any(s.id == state.focus for s in named):
+        turn.say(p.step_is(state.meal.step(state.focus).said[0]))
+    elif todo:
+        turn.say(_planned(turn, min(todo, key=lambda s: (s.kind not in IN_HEAT, state.start_of(s.id)))))
+    elif named and all(state.steps[s.id].status is Status.DONE for s in named):
+        turn.say(p.is_done(named[0].said[0] if len(named) == 1 else state.meal.dish(named[0].dish).said[0]))
+    else:
+        turn.say(p.NOT_NOW)
+
+
+def _planned(turn: Turn, step: Step) -> str:
+    """By the order, whatever has been late since."""
+    starts_t = turn.state.start_of(step.id)
+    return p.planned(step.said[0], turn.state.day_at(starts_t), starts_t < turn.t)
 
 
 def whats_running(turn: Turn, command: Command) -> None:
@@ -203,16 +236,24 @@ def how_many(turn: Turn, command: Command) -> None:
 
 
 def when_eat(turn: Turn, command: Command) -> None:
-    """When the meal comes to the table."""
+    """When the meal comes to the table, or that it has."""
     state = turn.state
     late = lateness(turn)
-    turn.say(p.eat_at(state.day_at(state.serve_t + late), state.serve_t + late - turn.t))
+    left_s = state.serve_t + late - turn.t
+    if "dinner" in state.told or left_s < 0:
+        turn.say(p.SERVED_NOW if "dinner" in state.told else p.eat_was(state.day_at(state.serve_t + late)))
+    else:
+        turn.say(p.eat_at(state.day_at(state.serve_t + late), left_s))
 
 
 def what_time(turn: Turn, command: Command) -> None:
-    """The time, and how long until the meal while that is to come."""
+    """The time, and how long until the meal while that is to come; what it is, while it is asked of the cook, only the cook knows."""
     state = turn.state
-    turn.say(p.time_is(state.day_at(turn.t), state.serve_t + lateness(turn) - turn.t))
+    if any(q.id == "time" and Intent.SERVE_AT in q.accepts for q in state.questions):
+        turn.say(p.ASK_TIME)
+        return
+    to_come = "dinner" not in state.told
+    turn.say(p.time_is(state.day_at(turn.t), state.serve_t + lateness(turn) - turn.t if to_come else 0.0))
 
 
 def lateness(turn: Turn) -> float:

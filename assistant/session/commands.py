@@ -18,6 +18,7 @@ class Intent(StrEnum):
     REPEAT = "repeat"
     WHICH_STEP = "which_step"
     HOW_LONG = "how_long"
+    WHEN_DROP = "when_drop"
     WHATS_RUNNING = "whats_running"
     WHAT_FORGOTTEN = "what_forgotten"
     OIL_READY = "oil_ready"
@@ -119,6 +120,7 @@ FLAME_ANSWERS = (Intent.YES, Intent.BURNER, Intent.TURN_BURNER)
 # intent -> (slots it must have, slots it may have); an intent that is not listed takes none
 SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.HOW_LONG: (frozenset(), frozenset({"item"})),
+    Intent.WHEN_DROP: (frozenset({"item"}), frozenset()),
     Intent.BATCHES_LEFT: (frozenset(), frozenset({"item"})),
     Intent.HOW_MANY: (frozenset(), frozenset({"item"})),
     Intent.WHO_CAN_EAT: (frozenset(), frozenset({"item"})),

@@ -15,6 +15,7 @@ _WORDS: dict[Intent, str] = {
     Intent.REPEAT: "to hear that again",
     Intent.WHICH_STEP: "which step this is",
     Intent.HOW_LONG: "how long for {item}",
+    Intent.WHEN_DROP: "when {item} goes in",
     Intent.WHATS_RUNNING: "what is running",
     Intent.WHAT_FORGOTTEN: "what you forgot",
     Intent.OIL_READY: "whether the oil is ready",

@@ -108,7 +108,7 @@ def good_evening(day_s: float) -> str:
 
 AID_ONLY = "I only help; I cannot see the pot. Stay with hot oil."
 LOCAL_ADVICE = "Your local safety advice goes before mine."
-ASK_TIME = "What time is it now?"
+ASK_TIME = "Tell me the right time."
 
 
 def time_set(day_s: float) -> str:
@@ -371,8 +371,20 @@ def time_left(name: str, seconds: float) -> str:
     return f"{upper(name)}: {duration(seconds)} left." if seconds > 0 else f"{upper(name)}: due now."
 
 
-def begins_in(name: str, seconds: float) -> str:
-    return f"{upper(name)}: begins in {duration(seconds)}." if seconds >= 45 else f"{upper(name)}: begins now."
+def planned(name: str, day_s: float, past: bool) -> str:
+    return f"{upper(name)}: {'was ' if past else ''}planned for {day_time(day_s)}."
+
+
+def after_lift(name: str, seconds: float) -> str:
+    return f"{upper(name)}: after this lift, in {duration(seconds)}." if seconds > 0 else f"{upper(name)}: after this lift."
+
+
+def when_hot(name: str) -> str:
+    return f"{upper(name)}: as soon as the oil is hot."
+
+
+def is_done(name: str) -> str:
+    return f"{upper(name)}, done already."
 
 
 def lifted(name: str) -> str:
@@ -834,8 +846,15 @@ def eat_at(day_s: float, in_s: float) -> str:
     return f"{day_time(day_s)}, in {duration(in_s)}."
 
 
+SERVED_NOW = "It is served."
+
+
+def eat_was(day_s: float) -> str:
+    return f"Dinner was planned for {day_time(day_s)}."
+
+
 def time_is(day_s: float, eat_in_s: float) -> str:
-    return f"{day_time(day_s)}. Dinner in {duration(eat_in_s)}." if eat_in_s > 0 else f"{day_time(day_s)}."
+    return f"{day_time(day_s)}. Dinner in {duration(eat_in_s)}." if eat_in_s > 0 else f"It is {day_time(day_s)}."
 
 
 ON_TIME = "On time."

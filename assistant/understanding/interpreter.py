@@ -48,6 +48,8 @@ _NO_FOOD = frozenset(
         *("he", "she", "i", "we", "you"),
     }
 )
+_NO_NAME = _NO_FOOD | {"oil", "oven", "burner", "stove", "hob", "flame", "heat", "pot", "pan", "fryer", "dinner", "clock", "timer"}
+"""What no dish is called: a sentence about it is not understood, and not one about a dish that this meal has not."""
 _NEVER_BY_A_SLIP = frozenset({Intent.QUIET, Intent.HOLD, Intent.SKIP})  # as one word: "quit" is not "quiet", and all of them silence or stop
 _WHOLE_SLOTS = ("count",)
 _TEXT_SLOTS = ("item", "place", "level", "look", "hazard", "sign", "unit", "text")
@@ -267,6 +269,8 @@ class Interpreter:
                     return reject
                 place = next(value for span in spans for tag, _, value in [span.tag.partition("=")] if tag == "place")
                 return [Command(Intent.PLACE, item="-".join(said), place=place, words=reject.words)]
+            if _NO_NAME & set(said):
+                continue
             near = spelling.nearest_name(name, [said for name in self._names for said in name.said])
             guess = self._first([*words[: unknown.start], *numbers.normal(near or ""), *words[unknown.end :]], now_day_s) if near else None
             return Reject(reject.words, "unknown_item", guess, name)

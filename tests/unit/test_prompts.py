@@ -68,6 +68,7 @@ _VALUES: dict[str, tuple[Any, ...]] = {
     "by_oil": (True, False),
     "dish": ("chips", "mushy peas"),
     "begun": (True, False),
+    "past": (True, False),
     "n": (0, 1, 3),
     "of": (2, 3),
     "days": (0, 1, 3),

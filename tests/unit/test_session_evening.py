@@ -29,7 +29,7 @@ def test_the_first_words_say_it_is_an_aid_the_time_and_when_we_eat() -> None:
 def test_a_wrong_time_of_day_is_corrected_by_one_answer() -> None:
     """'No' to the time asks for it; the answer moves the time of day and nothing that cooks."""
     kit = Kit()
-    assert kit.say(5, "no") == ["What time is it now?"]
+    assert kit.say(5, "no") == ["Tell me the right time."]
     before = kit.state.slots
     assert kit.say(10, "five o'clock") == ["Good, 17:00."]
     assert kit.state.day_at(10) == 17 * 3600
@@ -210,29 +210,51 @@ def test_a_clock_without_a_time_is_asked_for_how_long(words: str, answer: str, s
 @pytest.mark.parametrize(
     ("words", "answer"),
     [
-        ("how long until the fish", "Fish fry: begins in one hour eight."),
-        ("when do I drop the fish", "Fish fry: begins in one hour eight."),
-        ("are the chips ready yet", "Chips first fry: begins in forty-three minutes."),
-        ("when does the batter start", "Batter mix: begins in thirty minutes."),
+        ("how long until the fish", "Fish fry: planned for 17:39."),
+        ("when do I drop the fish", "Fish fry: planned for 17:39."),
+        ("when do the peas go in", "Peas simmer: planned for 17:25."),
+        ("how long on the potatoes", "Chips first fry: planned for 17:14."),  # an ingredient
+        ("is the sauce done", "Sauce chop: planned for 16:56."),
+        ("are the chips ready yet", "You are on chips cut."),
         ("what time is it", "16:31. Dinner in one hour seventeen."),
         ("how long until dinner", "17:48, in one hour seventeen."),
+        ("is it done", "Nothing of that is under way."),
     ],
 )
-def test_what_is_still_to_come_is_answered_by_the_order(words: str, answer: str) -> None:
-    """Of what has not begun: when it does, its heat first; the time, and how long until the meal."""
+def test_what_is_still_to_come_is_answered_by_the_plan(words: str, answer: str) -> None:
+    """When it is planned to be in heat, which is true whatever has been late since; what the cook is at; the time, and how long until the meal."""
     assert Kit().say(60, words) == [answer]
 
 
-def test_of_what_is_all_done_nothing_is_under_way() -> None:
-    """No time is made up for what has no step left; late, what cannot begin yet begins as much later."""
+def test_when_to_drop_is_after_the_lift_when_the_oil_is_hot_or_as_planned() -> None:
+    """Never "now": what stands in the way is said, and done is done."""
     kit = Kit()
     t = kit.reach_first_fry()
-    assert kit.say(t, "how long for the batter") == ["Nothing of that is under way."]
-    assert kit.say(t, "when do I drop the chips") == ["Chips: begins in a minute and a half."]
+    assert kit.say(t, "when do I drop the chips") == ["Chips: as soon as the oil is hot."]
+    assert kit.say(t, "is the batter done") == ["Batter mix, done already."]
+    kit.say(t + 5, "chips down")
+    assert kit.say(t + 65, "when do I drop the chips")[0] == "Chips: after this lift, in five minutes."
+    assert kit.say(t + 65, "when do I drop the fish") == ["Fish fry: planned for 17:39."]
+    assert kit.say(t + 65, "are the chips done") == ["Chips: five minutes left."]
     late = Kit()
     late.say(5, "yes")
-    late.wait(3600)
-    assert late.say(3600, "when do I fry the fish")[-1].startswith("Fish fry: begins in "), "not: begins now"
+    late.wait(4600)
+    assert late.say(4600, "when do I fry the fish") == ["Fish fry: was planned for 17:39."]
+
+
+def test_the_time_is_told_without_a_dinner_that_is_served_and_not_while_it_is_asked() -> None:
+    """Served, only the time is left to tell; while the cook is to say what time it is, the program does not know."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "dinner's up")
+    kit.say(t + 5, "yes")
+    assert kit.say(t + 10, "what time is it") == ["It is 16:55."]
+    assert kit.say(t + 10, "when do we eat") == ["It is served."]
+    other = Kit()
+    other.say(5, "no")
+    assert other.say(7, "what time is it") == ["Tell me the right time."]
+    assert other.say(9, "five o'clock") == ["Good, 17:00."]
+    assert other.say(11, "what's the time")[0].startswith("17:00. Dinner in ")
 
 
 @pytest.mark.parametrize("words", ["is it safe to leave the pot", "can I leave the oil for a minute"])

