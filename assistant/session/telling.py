@@ -11,9 +11,13 @@ from assistant.session import clocks, closing, food, frying, guests, helping, le
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.frying import finish
-from assistant.session.state import BY_HAND, IN_HEAT, State, Status
+from assistant.session.said_back import said_back
+from assistant.session.state import BY_HAND, IN_HEAT, State, Status, due_t
 from assistant.session.turn import Turn, from_pairs, in_heat, matches, open_steps, present, spoken
 from assistant.speaking import prompts as p
+
+EARLY = 0.5
+"""Share of its time that food in the heat has left when "done" is doubted."""
 
 
 def begin(turn: Turn, command: Command) -> None:
@@ -29,7 +33,8 @@ def begin(turn: Turn, command: Command) -> None:
 
 
 def done(turn: Turn, command: Command) -> None:
-    """What is at hand is finished: by hand, or put into heat, or lifted."""
+    """What is at hand is finished: by hand, or put into heat, or lifted. Long before it is due in the heat, or of a dish whose next work has not
+    begun, it is asked first: "is the fish done" is all but the same words."""
     state = turn.state
     focus = state.meal.step(state.focus) if state.focus else None
     if focus is not None and matches(state, focus, command.item):
@@ -40,18 +45,29 @@ def done(turn: Turn, command: Command) -> None:
         return
     heat = in_heat(state, command.item)
     if heat is not None and (command.item is not None or f"lift:{heat[0].id}:{heat[1].n}" in state.alerts):
-        frying.lift(turn, command)
+        step, batch = heat
+        if due_t(step, batch) - turn.t > EARLY * step.span.usual_s:
+            _ask_first(turn, Command(Intent.LIFT, item=command.item))
+        else:
+            frying.lift(turn, command)
         return
     running = [s for s in state.meal.steps() if s.kind not in IN_HEAT and state.steps[s.id].status is Status.RUNNING]
-    step = next((s for s in running if matches(state, s, command.item)), None) if command.item else None
-    step = step or (next((s for s in open_steps(state) if s.kind in BY_HAND and matches(state, s, command.item)), None) if command.item else None)
-    if step is not None:
-        finish(turn, step)
+    named = next((s for s in running if matches(state, s, command.item)), None) if command.item else None
+    named = named or (next((s for s in open_steps(state) if s.kind in BY_HAND and matches(state, s, command.item)), None) if command.item else None)
+    if named is not None and named not in running and named.id != command.item:
+        _ask_first(turn, Command(Intent.DONE, item=named.id))
+        return
+    if named is not None:
+        finish(turn, named)
         return
     if command.item is None and focus is None and (job := helping.at_it(state)) is not None:
         finish(turn, job)
         return
     turn.say(_not_now(state, command.item))
+
+
+def _ask_first(turn: Turn, meant: Command) -> None:
+    turn.ask("guess", p.did_you_mean(said_back(turn.state, meant)), (Intent.YES, Intent.NO), pending=meant)
 
 
 def _not_now(state: State, item: str | None) -> str:

@@ -242,6 +242,23 @@ def test_when_to_drop_is_after_the_lift_when_the_oil_is_hot_or_as_planned() -> N
     assert late.say(4600, "when do I fry the fish") == ["Fish fry: was planned for 17:39."]
 
 
+def test_done_long_before_its_time_is_asked_first() -> None:
+    """Of a dish whose next work has not begun, or of food with most of its time to go, for "is the fish done" sounds like it. Due, it is lifted."""
+    kit = Kit()
+    kit.say(5, "yes")
+    assert kit.say(60, "the fish is done") == ["Did you mean that batter mix is done?"]
+    assert kit.state.steps["batter-mix"].status is Status.TODO
+    assert kit.say(65, "yes")[0] == "Batter mix, finished."
+    fry = Kit()
+    t = fry.reach_first_fry()
+    fry.say(t, "chips down")
+    assert fry.say(t + 30, "the chips are done")[0] == "Did you mean that chips is out?"
+    fry.say(t + 33, "no")
+    assert fry.state.steps["chips-first-fry"].current is not None
+    fry.wait(t + 330)
+    assert fry.say(t + 330, "the chips are done")[0].startswith("Chips out.")
+
+
 def test_the_time_is_told_without_a_dinner_that_is_served_and_not_while_it_is_asked() -> None:
     """Served, only the time is left to tell; while the cook is to say what time it is, the program does not know."""
     kit = Kit()
