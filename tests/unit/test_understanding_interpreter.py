@@ -146,7 +146,7 @@ SAID: dict[Intent, list[str]] = {
         "I've scalded my thumb",
         "my arm is burned",
         "my arm's burnt",
-        "my hands are burned",
+        "I burned my hands",
         "someone burned himself",
         "burn",
         "I got burned",
@@ -498,6 +498,7 @@ no I think she said Tuesday
 yes but he never called
 done is better than perfect
 I'm done with him
+my fingers are burnt
 are you done with that newspaper yet darling
 pass me the flour
 the flour is in the cupboard
