@@ -16,7 +16,7 @@ from assistant.session import agenda, before_drop, danger, oil_gate, oven
 from assistant.session.commands import Command, Intent
 from assistant.session.oil import USED_BEFORE
 from assistant.session.state import IN_HEAT, State, Status, due_t
-from assistant.session.turn import Turn, batches_left, frying_next, heat_said, in_heat, matches, next_step, wanted_next
+from assistant.session.turn import Turn, batches_left, core_wanted, frying_next, heat_said, in_heat, matches, next_step, wanted_next
 from assistant.speaking import prompts as p
 
 OVERDUE_S = 120.0
@@ -94,7 +94,11 @@ def how_long(turn: Turn, command: Command) -> None:
 def when_drop(turn: Turn, command: Command) -> None:
     """When the next batch of what was named goes in, or it goes into the oven, else on the stove: after the lift, when the oil is hot, as planned."""
     state = turn.state
-    heat = [s for s in _named(state, command.item) if s.kind in IN_HEAT and state.steps[s.id].status in (Status.TODO, Status.RUNNING)]
+    named = [s for s in _named(state, command.item) if s.kind in IN_HEAT]
+    heat = [s for s in named if state.steps[s.id].status in (Status.TODO, Status.RUNNING)]
+    if not heat and any(s.fry is not None for s in named):
+        turn.say(p.batches_left(heat_said(state, named[0]), 0))
+        return
     if not heat:
         _standing(turn, command.item)
         return
@@ -117,16 +121,19 @@ def _named(state: State, item: str | None) -> list[Step]:
 
 
 def _standing(turn: Turn, item: str | None) -> None:
-    """How it is with what is not under way: done, what the cook is at, or when it is planned to be in heat, or to begin."""
+    """How it is with what is not under way: to be probed, what the cook is at, when it is planned to be in heat or to begin, or finished."""
     state = turn.state
     named = _named(state, item) if item else []
     todo = [s for s in named if state.steps[s.id].status is Status.TODO]
-    if any(s.id == state.focus for s in named):
+    probed = next((s for s in named if any(q.id == f"core:{s.id}" for q in state.questions)), None)
+    if probed is not None:
+        turn.say(core_wanted(state, probed))
+    elif any(s.id == state.focus for s in named):
         turn.say(p.step_is(state.meal.step(state.focus).said[0]))
     elif todo:
         turn.say(_planned(turn, min(todo, key=lambda s: (s.kind not in IN_HEAT, state.start_of(s.id)))))
     elif named and all(state.steps[s.id].status is Status.DONE for s in named):
-        turn.say(p.is_done(named[0].said[0] if len(named) == 1 else state.meal.dish(named[0].dish).said[0]))
+        turn.say(p.step_done(named[0].said[0] if len(named) == 1 else state.meal.dish(named[0].dish).said[0]))
     else:
         turn.say(p.NOT_NOW)
 
@@ -240,8 +247,10 @@ def when_eat(turn: Turn, command: Command) -> None:
     state = turn.state
     late = lateness(turn)
     left_s = state.serve_t + late - turn.t
-    if "dinner" in state.told or left_s < 0:
-        turn.say(p.SERVED_NOW if "dinner" in state.told else p.eat_was(state.day_at(state.serve_t + late)))
+    if "dinner" in state.told:
+        turn.say(p.SERVED_NOW)
+    elif left_s < 0:
+        turn.say(p.eat_was(state.day_at(state.serve_t + late)))
     else:
         turn.say(p.eat_at(state.day_at(state.serve_t + late), left_s))
 

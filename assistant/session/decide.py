@@ -34,7 +34,7 @@ from assistant.session import (
 )
 from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
-from assistant.session.said_back import said_back
+from assistant.session.said_back import ask_whether
 from assistant.session.state import BY_HAND, COOLING, Question, State, Status
 from assistant.session.turn import UNDO_S, Turn, as_pairs, from_pairs, in_heat, present, spoken
 from assistant.speaking import prompts as p
@@ -123,7 +123,7 @@ def _refuse(turn: Turn, reject: Reject) -> None:
     if reject.reason == "unknown_item":
         turn.say(p.unknown_item(reject.item) if reject.item and kept_word(reject.item) is None else p.SAY_AGAIN)
     if reject.guess is not None:
-        turn.ask("guess", p.did_you_mean(said_back(turn.state, reject.guess)), (Intent.YES, Intent.NO), pending=reject.guess)
+        ask_whether(turn, reject.guess)
     elif reject.reason == "value":
         turn.say(p.odd_value(reject.words, reject.slot, turn.state.units))
     elif reject.reason != "unknown_item":

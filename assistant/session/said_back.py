@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from assistant.session.commands import Command, Intent
 from assistant.session.state import State
-from assistant.session.turn import spoken
+from assistant.session.turn import Turn, spoken
 from assistant.speaking import prompts as p
 
 _WORDS: dict[Intent, str] = {
@@ -86,6 +86,11 @@ _WORDS: dict[Intent, str] = {
     Intent.BURNED: "that somebody is hurt",
     Intent.FALSE_ALARM: "that all is safe",
 }
+
+
+def ask_whether(turn: Turn, meant: Command) -> None:
+    """Ask whether this was meant; it is done on a yes."""
+    turn.ask("guess", p.did_you_mean(said_back(turn.state, meant)), (Intent.YES, Intent.NO), pending=meant)
 
 
 def said_back(state: State, command: Command) -> str:

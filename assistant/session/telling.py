@@ -11,7 +11,7 @@ from assistant.session import clocks, closing, food, frying, guests, helping, le
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
 from assistant.session.frying import finish
-from assistant.session.said_back import said_back
+from assistant.session.said_back import ask_whether
 from assistant.session.state import BY_HAND, IN_HEAT, State, Status, due_t
 from assistant.session.turn import Turn, from_pairs, in_heat, matches, open_steps, present, spoken
 from assistant.speaking import prompts as p
@@ -47,27 +47,23 @@ def done(turn: Turn, command: Command) -> None:
     if heat is not None and (command.item is not None or f"lift:{heat[0].id}:{heat[1].n}" in state.alerts):
         step, batch = heat
         if due_t(step, batch) - turn.t > EARLY * step.span.usual_s:
-            _ask_first(turn, Command(Intent.LIFT, item=command.item))
+            ask_whether(turn, Command(Intent.LIFT, item=command.item))
         else:
             frying.lift(turn, command)
         return
-    running = [s for s in state.meal.steps() if s.kind not in IN_HEAT and state.steps[s.id].status is Status.RUNNING]
-    named = next((s for s in running if matches(state, s, command.item)), None) if command.item else None
-    named = named or (next((s for s in open_steps(state) if s.kind in BY_HAND and matches(state, s, command.item)), None) if command.item else None)
-    if named is not None and named not in running and named.id != command.item:
-        _ask_first(turn, Command(Intent.DONE, item=named.id))
-        return
-    if named is not None:
-        finish(turn, named)
-        return
-    if command.item is None and focus is None and (job := helping.at_it(state)) is not None:
+    named = [s for s in state.meal.steps() if command.item is not None and matches(state, s, command.item)]
+    running = next((s for s in named if s.kind not in IN_HEAT and state.steps[s.id].status is Status.RUNNING), None)
+    todo = next((s for s in open_steps(state) if s.kind in BY_HAND and s in named), None)
+    if running is not None:
+        finish(turn, running)
+    elif todo is not None and todo.id == command.item:
+        finish(turn, todo)
+    elif todo is not None:
+        ask_whether(turn, Command(Intent.DONE, item=todo.id))
+    elif command.item is None and focus is None and (job := helping.at_it(state)) is not None:
         finish(turn, job)
-        return
-    turn.say(_not_now(state, command.item))
-
-
-def _ask_first(turn: Turn, meant: Command) -> None:
-    turn.ask("guess", p.did_you_mean(said_back(turn.state, meant)), (Intent.YES, Intent.NO), pending=meant)
+    else:
+        turn.say(_not_now(state, command.item))
 
 
 def _not_now(state: State, item: str | None) -> str:

@@ -383,10 +383,6 @@ def when_hot(name: str) -> str:
     return f"{upper(name)}: as soon as the oil is hot."
 
 
-def is_done(name: str) -> str:
-    return f"{upper(name)}, done already."
-
-
 def lifted(name: str) -> str:
     return f"{upper(name)} out. Drain, season, skim the crumbs."
 

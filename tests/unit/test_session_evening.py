@@ -231,7 +231,7 @@ def test_when_to_drop_is_after_the_lift_when_the_oil_is_hot_or_as_planned() -> N
     kit = Kit()
     t = kit.reach_first_fry()
     assert kit.say(t, "when do I drop the chips") == ["Chips: as soon as the oil is hot."]
-    assert kit.say(t, "is the batter done") == ["Batter mix, done already."]
+    assert kit.say(t, "is the batter done") == ["Batter mix, finished."]
     kit.say(t + 5, "chips down")
     assert kit.say(t + 65, "when do I drop the chips")[0] == "Chips: after this lift, in five minutes."
     assert kit.say(t + 65, "when do I drop the fish") == ["Fish fry: planned for 17:39."]
@@ -240,6 +240,32 @@ def test_when_to_drop_is_after_the_lift_when_the_oil_is_hot_or_as_planned() -> N
     late.say(5, "yes")
     late.wait(4600)
     assert late.say(4600, "when do I fry the fish") == ["Fish fry: was planned for 17:39."]
+
+
+def test_chicken_just_lifted_is_done_when_the_probe_says_so() -> None:
+    """Asked whether it is done, while its core is to be read: what to read. All lifted, no batch is left to drop."""
+    kit = Kit(meal="sunday-thighs")
+    kit.say(5, "yes")
+    for step in ("spices-stir", "thighs-season", "thighs-chill", "thighs-flour"):
+        kit._add((e.StepDone(60.0, step),))
+    kit._add((e.Focused(60.0, ""),))
+    t = 1500.0
+    for _ in range(2):
+        kit.say(t, "drop anyway")
+        kit.say(t + 5, "thighs down")
+        kit.wait(t + 800)
+        assert "Probe the thighs, two biggest pieces. Wants 165." in kit.say(t + 900, "lifting the thighs")
+        assert kit.say(t + 901, "are the thighs done") == ["Probe the thighs, two biggest pieces. Wants 165."]
+        t += 1000
+    assert kit.say(t, "when do I drop the thighs") == ["Thighs: no batch left."]
+
+
+def test_a_dinner_that_is_overdue_was_planned() -> None:
+    """With nothing left to begin and the time gone by, no time to come is made up."""
+    kit = Kit()
+    *others, last = kit.state.meal.steps()
+    kit._add((*(e.StepDone(60.0, step.id) for step in others), e.StepBegan(60.0, last.id)))
+    assert kit.say(kit.state.serve_t + 300.0, "how long until dinner")[0] == "Dinner was planned for 17:48."
 
 
 def test_done_long_before_its_time_is_asked_first() -> None:

@@ -632,6 +632,16 @@ def test_an_unknown_name_is_told_without_its_verb() -> None:
 
 
 @pytest.mark.parametrize(
+    "sentence", ["is the oil done", "is the oven done", "when do I lower the burner", "is dinner done", "are we ready", "how long until it"]
+)
+def test_what_is_no_dish_is_not_missed_in_the_meal(sentence: str) -> None:
+    """ "No oil in this meal." would be nonsense: such a sentence is unknown, as any other."""
+    result = understood(sentence).result
+    assert isinstance(result, Reject)
+    assert (result.reason, result.item) == ("unknown", "")
+
+
+@pytest.mark.parametrize(
     ("sentence", "item", "place"),
     [
         ("the caviar is on the counter", "caviar", "counter"),

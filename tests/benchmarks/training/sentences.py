@@ -159,8 +159,8 @@ def _at_random(rng: np.random.Generator, count: int) -> list[str]:
 
 
 def _nearly(rng: np.random.Generator, meal: int) -> list[str]:
-    """Talk with the words of commands in it: one within a longer sentence, one that breaks off, or with a word of it changed, half the
-    time for one that another command has: "turn the oven ready"."""
+    """Talk with the words of commands in it: one within a longer sentence, one that breaks off, or with a word of it changed, half the time
+    for one that another command has: "turn the oven ready"."""
     command = _drawn(meal).sentence(rng, "danger") if rng.random() < 0.3 else _said(rng, meal)
     way = rng.integers(4)
     if way == 0:
