@@ -15,7 +15,7 @@ _WORDS: dict[Intent, str] = {
     Intent.REPEAT: "to hear that again",
     Intent.WHICH_STEP: "which step this is",
     Intent.HOW_LONG: "how long for {item}",
-    Intent.WHEN_DROP: "when {item} goes in",
+    Intent.WHEN_DROP: "when {item} {goes} in",
     Intent.WHATS_RUNNING: "what is running",
     Intent.WHAT_FORGOTTEN: "what you forgot",
     Intent.OIL_READY: "whether the oil is ready",
@@ -30,12 +30,12 @@ _WORDS: dict[Intent, str] = {
     Intent.WHAT_IF: "what to do in danger",
     Intent.HELP: "that you want help",
     Intent.WHAT_TO_SAY: "what you can say",
-    Intent.BEGIN: "that {item} begins",
-    Intent.DONE: "that {item} is done",
+    Intent.BEGIN: "that {item} {begins}",
+    Intent.DONE: "that {item} {is} done",
     Intent.EVERYONE_HERE: "that everyone is here",
-    Intent.DROPPING: "that {item} goes in now",
-    Intent.DROP: "that {item} is in",
-    Intent.LIFT: "that {item} is out",
+    Intent.DROPPING: "that {item} {goes} in now",
+    Intent.DROP: "that {item} {is} in",
+    Intent.LIFT: "that {item} {is} out",
     Intent.MORE_TIME: "{value} more for {item}",
     Intent.CORE: "core at {value}",
     Intent.OIL_TEMP: "oil at {value}",
@@ -51,7 +51,7 @@ _WORDS: dict[Intent, str] = {
     Intent.PLACE: "{item} to the {place}",
     Intent.NO_THERMOMETER: "that there is no thermometer",
     Intent.BREAD: "bread golden in {value}",
-    Intent.OUT_OF: "that {item} has run out",
+    Intent.OUT_OF: "that {item} {has} run out",
     Intent.HELPER_HERE: "that a helper has come",
     Intent.HELPER_LEFT: "that the helper has left",
     Intent.RUNNING_LATE: "{value} late",
@@ -88,6 +88,10 @@ _WORDS: dict[Intent, str] = {
 }
 
 
+_MANY = {"is": "are", "has": "have", "goes": "go", "begins": "begin"}
+"""Verbs after one thing, and after several."""
+
+
 def ask_whether(turn: Turn, meant: Command) -> None:
     """Ask whether this was meant; it is done on a yes."""
     turn.ask("guess", p.did_you_mean(said_back(turn.state, meant)), (Intent.YES, Intent.NO), pending=meant)
@@ -115,4 +119,5 @@ def said_back(state: State, command: Command) -> str:
         words = words.removesuffix(" for {value}")
     if not name:
         words = words.removesuffix(" for {item}")
-    return words.format(item=name or "it", value=value, level=command.level, place=place, look=command.look)
+    verbs = {one: several if p.are_many(name) else one for one, several in _MANY.items()}
+    return words.format(item=name or "it", value=value, level=command.level, place=place, look=command.look, **verbs)

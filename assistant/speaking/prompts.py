@@ -30,6 +30,15 @@ def number(n: int) -> str:
     return f"{_ONES[hundreds]} hundred" + (f" {number(rest)}" if rest else "")
 
 
+def are_many(name: str) -> bool:
+    """Whether a thing called this is spoken of as several: chips are, fish is.
+
+    >>> are_many("chips"), are_many("fish"), are_many("watercress"), are_many("hummus")
+    (True, False, False, False)
+    """
+    return name.endswith("s") and not name.endswith(("ss", "us"))
+
+
 def duration(seconds: float) -> str:
     """A duration in words, rounded as a cook would: to 5 s under a minute, to half a minute under ten, then to minutes and quarter hours.
 
@@ -829,7 +838,7 @@ def why_late(name: str) -> str:
 
 
 def dish_moves(name: str, day_s: float, alone: bool) -> str:
-    move = "move" if name.endswith("s") else "moves"
+    move = "move" if are_many(name) else "moves"
     rest = "everything else as it was" if alone else "others move with it"
     return f"{upper(name)} {move} to {day_time(day_s)}; {rest}."
 

@@ -278,7 +278,7 @@ def test_done_long_before_its_time_is_asked_first() -> None:
     fry = Kit()
     t = fry.reach_first_fry()
     fry.say(t, "chips down")
-    assert fry.say(t + 30, "the chips are done")[0] == "Did you mean that chips is out?"
+    assert fry.say(t + 30, "the chips are done")[0] == "Did you mean that chips are out?"
     fry.say(t + 33, "no")
     assert fry.state.steps["chips-first-fry"].current is not None
     fry.wait(t + 330)
