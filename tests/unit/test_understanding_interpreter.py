@@ -199,6 +199,37 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("how do I treat a burn", Intent.WHAT_IF, {"hazard": "burn"}),
     ("the chips are burning", Intent.QUALITY, {"item": "chips", "look": "dark"}),
     ("the oil's burning", Intent.FIRE, {"place": "pan"}),
+    ("help fire", Intent.FIRE, {}),
+    ("I see flames", Intent.FIRE, {}),
+    ("flames are coming out of the pot", Intent.FIRE, {"place": "pan"}),
+    ("the foam's rising", Intent.FOAMING, {}),
+    ("it's foaming a lot", Intent.FOAMING, {}),
+    ("it's coming over the top", Intent.BOILING_OVER, {}),
+    ("it's spitting a lot", Intent.SPITTING, {}),
+    ("I see smoke", Intent.SMOKING, {}),
+    ("there's smoke coming off the oil", Intent.SMOKING, {}),
+    ("the oil's starting to smoke", Intent.SMOKING, {}),
+    ("it's smoking a bit", Intent.SMOKING, {}),
+    ("I spilled some oil on the floor", Intent.SPILL, {}),
+    ("my daughter burned herself", Intent.BURNED, {}),
+    ("my husband has burned his hand", Intent.BURNED, {}),
+    ("my kid got burned", Intent.BURNED, {}),
+    ("yeah that's right", Intent.YES, {}),
+    ("yes it did", Intent.YES, {}),
+    ("yes it stayed low", Intent.YES, {}),
+    ("not quite", Intent.NO, {}),
+    ("no it didn't", Intent.NO, {}),
+    ("it rose a lot", Intent.NO, {}),
+    ("no flames", Intent.NO, {}),
+    ("no there isn't", Intent.NO, {}),
+    ("the oil has dropped to two seventy", Intent.OIL_TEMP, {"celsius": 132.222}),
+    ("oil fell to two hundred celsius", Intent.OIL_TEMP, {"celsius": 200, "unit": "C"}),
+    ("turned the gas off", Intent.BURNER, {"level": "off"}),
+    ("I took the chips out", Intent.LIFT, {"item": "chips"}),
+    ("I've taken them out", Intent.LIFT, {}),
+    ("I haven't got a thermometer", Intent.NO_THERMOMETER, {}),
+    ("we're eight now", Intent.HEADCOUNT, {"count": 8}),
+    ("is it hot enough", Intent.OIL_READY, {}),
     ("starting the batter", Intent.BEGIN, {"item": "batter"}),
     ("I'm starting on the first fry", Intent.BEGIN, {"item": "chips-first-fry"}),
     ("doing the tartare sauce now", Intent.BEGIN, {"item": "tartare"}),
@@ -565,6 +596,16 @@ what temperature is it outside
 how hot is it in Spain
 who burned the toast
 spitting image of his father
+my husband is fired up
+my friend got burned by the tax man
+I see smoke without fire
+no flame ever burned so bright
+it almost worked
+nearly there
+she took them out to dinner
+I took out the bins
+we're two nil up now
+starting to smoke again at forty
 """.strip().splitlines()
 
 
