@@ -13,7 +13,9 @@ Rules:
 
 Measured on those clips, each judged by weights from the others (right; mistaken; near misses carried out, of 3,600): with the weights from before the
 encoder for rooms was trained, where the support of the sound and the end weighed most, 2,266; 33; 98, now 2,283; 30; 47. What the decoder would
-rather write than a word of the sentence adds nothing to these. For dangers nothing was gained anew.
+rather write than a word of the sentence adds nothing to these. For dangers nothing was gained anew; but what the sound adds to one counts up to 8 nats,
+not 6: "fire" alone, which may always go on ("fire fire"), has nothing else that speaks for it. On 422 tuning clips that were near a danger it changes
+nothing.
 """
 
 from __future__ import annotations
@@ -48,4 +50,4 @@ def danger_belief(pmi: float, margin: float, end: float, tokens: int) -> float:
     >>> danger_belief(4.0, 3.0, -0.1, 4) > 1.0 > danger_belief(1.0, -1.0, -0.5, 3)
     True
     """
-    return 0.25 * max(-8.0, min(margin, 8.0)) + 0.76 * min(pmi, 6.0) + 0.86 * max(end, -6.0) + 0.41 * min(tokens, 10) - 3.1
+    return 0.25 * max(-8.0, min(margin, 8.0)) + 0.76 * min(pmi, 8.0) + 0.86 * max(end, -6.0) + 0.41 * min(tokens, 10) - 3.1

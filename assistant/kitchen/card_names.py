@@ -22,7 +22,7 @@ _DANGER_PARTS = re.compile(r"\b(?:hot oil|oil on)\b")  # only a name may not hol
 _WHOLE = re.compile(
     r"yes|no|okay|ok|undo|quiet|louder|softer|slower|repeat|skip|stop|cancel|next|back|go|go back|hold|hold everything|carry on|continue|done|"
     r"drop|lift|start|burner|timer|clock|oil|core|test batch|fresh oil|note|serve|everything|it|that|this|all|nothing|"
-    r"yeah|yep|yup|sure|nope|correct|right|wrong|don't|hush|resume|pause|"
+    r"yeah|yep|yup|sure|nope|almost|nearly|correct|right|wrong|don't|hush|resume|pause|"
     r"small|medium|large|full|up|down|on|off|noon|midday|midnight|pale|greasy|oily|soft|soggy|dark|on ice|new oil|"
     r"gas|induction|fryer|electric fryer|darker|black|sticky|thick|rancid|smell|"
     r"(?:zero|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen|sixteen|seventeen|eighteen|nineteen|twenty|"

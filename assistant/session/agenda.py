@@ -169,7 +169,7 @@ def _lift_due(turn: Turn, key: str, step: Step, name: str, test: bool) -> None:
 def call_out(turn: Turn, key: str, step: Step, name: str, cause: str, test: bool = False) -> None:
     """Food is to come out: an alert until it is, and whoever lifts it need not address us."""
     words = p.TEST_AGAIN if test else food.lift_order(turn, step, name, p.upper(out_action(step, name)) + ".")
-    lifting = (Intent.LIFT, Intent.MORE_TIME, Intent.DONE)
+    lifting = (Intent.LIFT, Intent.MORE_TIME, Intent.DONE, *((Intent.YES, Intent.NO) if test else ()))
     turn.happen(e.Asked(turn.t, f"out:{key.removeprefix('lift:')}", tuple(str(i) for i in lifting), turn.t + CALLED_S))
     turn.alert(key, "medium", cause, "it is lifted or given more time", words)
 

@@ -226,6 +226,9 @@ def meant(turn: Turn, command: Command) -> bool:
     if severity(run.name) >= 2 and command.intent not in _NOTED_MEANWHILE and not _is_about_flames(command):
         turn.say(p.DANGER_FIRST, Priority.DANGER)
         return True
+    if severity(run.name) == 3 and command.intent is Intent.NO and command.words.split()[-1:] in (["flame"], ["flames"]):
+        _nothing_burns(turn)
+        return True
     if severity(run.name) < 3 or _asking(turn.state) is not None:
         return False
     last = command.words.split()[-1:]
@@ -241,6 +244,20 @@ def meant(turn: Turn, command: Command) -> bool:
             begin(turn, "get_out")
         return True
     return False
+
+
+def _nothing_burns(turn: Turn) -> None:
+    """ "No flames", in a fire: the answer that a pot in trouble was asked for and gave none; else that it is out."""
+    run = turn.state.script
+    assert run is not None
+    lines = _script_of(turn.state, run.unanswered).lines if severity(run.unanswered) == 2 else ()
+    if lines and (after := lines[-1].on_no) is not None:
+        turn.happen(e.ScriptBegan(turn.t, run.unanswered, turn.state.hazard_pot, len(lines) - 1, ""))  # it was that, and no fire
+        begin(turn, after)
+    elif _asking(turn.state) is not None:
+        answer(turn, "yes")
+    else:
+        begin(turn, _for_what_burns(turn.state, "fire_out"))
 
 
 def _is_about_flames(command: Command) -> bool:
@@ -292,6 +309,8 @@ def _false_alarm(turn: Turn) -> None:
             turn.happen(e.HoldEnded(turn.t))
         if COOLING in turn.state.clocks:
             turn.ask(f"cancel:{COOLING}", p.STOP_COOLING, (Intent.YES, Intent.NO))
+    elif (hot := oil_alarm.sounding(turn.state)) is not None:  # a reading ends that alarm
+        turn.ask(f"oil:{hot}", p.ask_oil(), (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
 
 
 def _nothing_was(turn: Turn) -> None:

@@ -36,7 +36,7 @@ from assistant.session import events as e
 from assistant.session.commands import DANGER, Command, Intent, Reject
 from assistant.session.said_back import ask_whether
 from assistant.session.state import BY_HAND, COOLING, Question, State, Status
-from assistant.session.turn import UNDO_S, Turn, as_pairs, from_pairs, in_heat, present, spoken
+from assistant.session.turn import UNDO_S, Turn, as_pairs, from_pairs, present, spoken
 from assistant.speaking import prompts as p
 from assistant.speaking.line import Priority
 
@@ -157,16 +157,18 @@ def _switched(turn: Turn, command: Command) -> None:
         act(turn, done if of_oven else replace(done, item=asked.id.partition(":")[2] or None))
 
 
+_ANSWERS_ONLY = {"low": ("out", "foam"), "rose": ("out", "foam"), "flame": ("script", "armed"), "flames": ("script", "armed")}
+"""A yes or no with one of these words answers only a question of these kinds."""
+
+
 def _answer_last(turn: Turn, command: Command, how: str) -> None:
     in_danger = danger.how_bad(turn.state) > 0  # then yes and no belong to the script alone
     questions = [q for q in turn.state.questions if str(Intent.YES) in q.accepts and (not in_danger or q.id.startswith("script:"))]
-    if in_danger and not questions:
+    only = next((kinds for word, kinds in _ANSWERS_ONLY.items() if word in command.words.split()), None)
+    questions = [q for q in questions if only is None or q.id.partition(":")[0] in only]
+    if not questions and (in_danger or only is not None):
         return
     if not questions:
-        heat = in_heat(turn.state, None)
-        if how == "yes" and heat is not None and heat[1].test and f"lift:{heat[0].id}:{heat[1].n}" in turn.state.alerts:
-            frying.lift(turn, Command(Intent.LIFT, item=heat[0].id, words=command.words))
-            return
         for alert in list(turn.state.alerts):
             if alert.startswith("clock:"):
                 clocks.clear(turn, alert.removeprefix("clock:"))
@@ -217,6 +219,8 @@ def _answer(turn: Turn, q: Question, command: Command, how: str) -> None:
     elif kind == "look":
         step_id, _, n = rest.rpartition(":")
         frying.looked(turn, step_id, int(n), ok=how == "yes")
+    elif kind in ("out", "foam"):  # of a test batch: whether its foam stayed low
+        frying.test_foam(turn, rest.rpartition(":")[0], low=how == "yes")
     elif kind == "skip" and how == "yes":
         leaving.step_goes(turn, rest)
     elif kind == "leave" and how == "yes":

@@ -10,6 +10,7 @@ from __future__ import annotations
 from assistant.kitchen.doneness import Verdict, food_of, judge, needs_core
 from assistant.kitchen.drop_check import drop_lines
 from assistant.kitchen.meal import Heat, Step
+from assistant.kitchen.oil import foam
 from assistant.kitchen.oil.flame import Flame
 from assistant.kitchen.oil.gate import Reason
 from assistant.kitchen.oil.life import TOP_UP_RULES
@@ -134,11 +135,26 @@ def _make_smaller(turn: Turn, step: Step) -> None:
 
 
 def _test_is_out(turn: Turn, item: str | None) -> None:
-    """Whoever goes on to the full batch has taken the test batch out."""
+    """Whoever goes on to the full batch has taken the test batch out, and saw its foam stay low."""
+    turn.close("foam:")
     for step, batch in turn.state.in_heat():
         if batch.test and matches(turn.state, step, item):
-            turn.happen(e.BatchLifted(turn.t, step.id, batch.n))
-            turn.clear(f"lift:{step.id}:{batch.n}")
+            _lifted(turn, step, batch)
+
+
+def test_foam(turn: Turn, step_id: str, low: bool) -> None:
+    """How the foam of the test batch behaved, which is out by now. Where it rose the batches are smaller from here."""
+    step = turn.state.meal.step(step_id)
+    batch = turn.state.steps[step_id].current
+    if batch is not None and batch.test:
+        _lifted(turn, step, batch)
+    if low:
+        turn.say(p.TEST_OUT)
+    elif step.fry is not None:
+        turn.happen(e.FoamRose(turn.t, step.fry.pot, "test_batch_rose"))
+        turn.happen(e.FoamSettled(turn.t, step.fry.pot))
+        turn.happen(e.NextBatch(turn.t, step_id, part=foam.AFTER, why="foam"))
+        turn.say(p.TEST_ROSE)
 
 
 def drop(turn: Turn, command: Command) -> None:
@@ -155,7 +171,7 @@ def drop(turn: Turn, command: Command) -> None:
     to_fry = _to_fry(turn, command.item)
     if to_fry is None or to_fry.fry is None:
         into = heating_next(state, command.item)
-        if into is not None:
+        if into is not None and (command.item is not None or lowering is None or state.focus == into.id):
             into_heat(turn, into)
         elif lowering is not None:
             turn.say(p.time_left(heat_said(state, lowering[0]), due_t(*lowering) - turn.t))
@@ -169,14 +185,14 @@ def drop(turn: Turn, command: Command) -> None:
         # it is in already: say what is wrong all the same, and keep it for the report
         turn.happen(e.Overruled(turn.t, step.id, next_n(turn.state, step), reasons))
         for words in reasons:
-            if words not in (p.OIL_UNKNOWN, p.BREAD_FIRST):
-                turn.say(words)
+            if words not in (p.OIL_UNKNOWN, p.BREAD_FIRST, p.PAT_DRY):
+                turn.say(p.NO_TEST if words == p.TEST_FIRST else p.not_to_hold(words))
     _lower(turn, step, sure=True)
 
 
 def drop_anyway(turn: Turn, command: Command) -> None:
-    """The cook overrules a hold."""
-    step = _to_fry(turn, None)
+    """The cook overrules a hold: the last one."""
+    step = _to_fry(turn, _held_last(turn.state))
     if step is None:
         turn.say(p.NOT_NOW)
         return
@@ -186,6 +202,12 @@ def drop_anyway(turn: Turn, command: Command) -> None:
         turn.say(words, Priority.ALARM)
     turn.say(p.OVERRULED)
     _lower(turn, step)
+
+
+def _held_last(state: State) -> str | None:
+    """The fry step that was told last to wait with its next batch."""
+    holds = {f"hold:{s.id}:{next_n(state, s)}": s.id for s in state.meal.steps() if s.fry is not None}
+    return max(((state.told[key], step_id) for key, step_id in holds.items() if key in state.told), default=(0.0, None))[1]
 
 
 def test_batch(turn: Turn, command: Command) -> None:
@@ -293,18 +315,13 @@ def lift(turn: Turn, command: Command) -> None:
         turn.say(p.NOT_NOW)
         return
     step, batch = found
-    turn.happen(e.BatchLifted(turn.t, step.id, batch.n))
-    for key in ("lift", "over"):
-        turn.clear(f"{key}:{step.id}:{batch.n}")
-    turn.clear(f"lift:{step.id}:{batch.n}")
-    for key in ("look", "out", "in"):
-        turn.close(f"{key}:{step.id}:{batch.n}", "value")
+    _lifted(turn, step, batch)
     name = heat_said(turn.state, step)
     if step.fry is None:
         turn.say(p.out(name))
         turn.happen(e.StepDone(turn.t, step.id))
     elif batch.test:
-        turn.say(p.TEST_OUT)
+        turn.ask(f"foam:{step.id}:{batch.n}", p.TEST_FOAM, (Intent.YES, Intent.NO), wait_s=60.0)
     else:
         turn.say(p.lifted(name))
         if batches_left(turn.state, step) == 0:
@@ -320,6 +337,15 @@ def lift(turn: Turn, command: Command) -> None:
             turn.ask(f"core:{step.id}", core_wanted(turn.state, step), (Intent.ANSWER, Intent.CORE), wait_s=120.0)
         else:
             turn.say(p.NO_THERMOMETER_POULTRY if needs_core(turn.state.meal.dish(step.dish)) else p.CUT_OPEN)
+
+
+def _lifted(turn: Turn, step: Step, batch: Batch) -> None:
+    """It is out: what called for it is over."""
+    turn.happen(e.BatchLifted(turn.t, step.id, batch.n))
+    for key in ("lift", "over"):
+        turn.clear(f"{key}:{step.id}:{batch.n}")
+    for key in ("look", "out", "in"):
+        turn.close(f"{key}:{step.id}:{batch.n}", "value")
 
 
 def _oil_after_lift(turn: Turn, pot_id: str) -> None:

@@ -15,6 +15,7 @@ from assistant.session.commands import Intent
 from assistant.speaking import prompts as p
 
 if TYPE_CHECKING:
+    from assistant.session.state import State
     from assistant.session.turn import Turn
 
 KINDS = ("unattended", "hot", "hot-now", "armed")
@@ -38,6 +39,11 @@ def sound(turn: Turn, pot_id: str, danger: Danger, bound_c: float) -> bool:
         _clear(turn, pot_id, acted=not worse)
         _raise(turn, pot_id, kind, bound_c)
     return True
+
+
+def sounding(state: State) -> str | None:
+    """The pot whose alarm stands."""
+    return next((pot_id for kind in KINDS for pot_id in state.pots if f"{kind}:{pot_id}" in state.alerts), None)
 
 
 def _kind(danger: Danger, bound_c: float) -> str | None:

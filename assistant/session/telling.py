@@ -16,6 +16,8 @@ from assistant.session.state import BY_HAND, IN_HEAT, State, Status, due_t
 from assistant.session.turn import Turn, from_pairs, in_heat, matches, open_steps, present, spoken
 from assistant.speaking import prompts as p
 
+BOILS_C = 100.0
+"""No core is hotter while there is water in it, and no oil that has fried is so cold."""
 EARLY = 0.5
 """Share of its time that food in the heat has left when "done" is doubted."""
 
@@ -183,8 +185,13 @@ def answer(turn: Turn, command: Command) -> None:
     if count is not None and count <= turn.state.people and any(q.id == "late" for q in turn.state.questions):
         guests.late(turn, int(count))  # so few are no degrees, whatever was asked since
         return
+    celsius = value_c(turn.state, command)
+    asked = {q.id.partition(":")[0] for q in turn.state.questions}
+    both = celsius is not None and {"oil", "core"} <= asked  # asked in one breath: which of the two can be so hot
     for q in reversed(turn.state.questions):
         kind, _, rest = q.id.partition(":")
+        if both and celsius is not None and kind == ("oil" if celsius < BOILS_C else "core"):
+            continue
         if kind == "time" and command.day_s is not None:
             turn.happen(e.Answered(turn.t, q.id, "value"))
             turn.happen(e.TimeOfDaySet(turn.t, command.day_s))
@@ -204,7 +211,6 @@ def answer(turn: Turn, command: Command) -> None:
             turn.happen(e.Answered(turn.t, q.id, "value"))
             oil_care.signs_answered(turn, rest, command.sign or "")
             return
-        celsius = value_c(turn.state, command)
         if kind == oven.TURNED and celsius is not None:
             oven.told_temp(turn, Command(Intent.OVEN_TEMP, celsius=celsius, words=command.words))
             return

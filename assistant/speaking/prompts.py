@@ -527,6 +527,15 @@ def below_floor(said_c: float, units: str) -> str:
     return f"Oil {degrees(said_c, units)}, too cold. Burner up."
 
 
+def not_to_hold(words: str) -> str:
+    """What is wrong with a drop, said when the food is in: not to hold, nor how long to wait.
+
+    >>> not_to_hold("Hold. Oil 343, wants 355. About thirty-five seconds.")
+    'Oil 343, wants 355.'
+    """
+    return words if words == OIL_SMOKES else words.removeprefix("Hold. ").partition(". ")[0].removesuffix(".") + "."
+
+
 def hold_cold_for(oil_c: float, want_c: float, wait_s: float | None, units: str) -> str:
     """The same with how long it will take, when that is known."""
     words = hold_cold(oil_c, want_c, units)
@@ -617,7 +626,10 @@ FRESH_NOTED = "Fresh oil, noted. First drop stays small."
 TEST_FIRST = "Hold. Fresh oil: a small test batch first."
 TEST_IN = "Small test first. Watch how far it rises."
 TEST_AGAIN = "Test batch out. Did the foam stay low?"
+NO_TEST = "Untested oil: watch it rise, hand on the burner."
+TEST_FOAM = "Did the foam stay low?"
 TEST_OUT = "Good. Now the full batch."
+TEST_ROSE = "Let it settle. Smaller batches from here, drier food."
 FOAM_FIRST = "Wait. The foam must settle first."
 FOAM_DOWN = "Good. Smaller batches from here, drier food."
 

@@ -189,7 +189,7 @@ class Cook:
                 elif kind == "guests":
                     self._later(5, "no" if self.late else "yes")
                     self.late = 0
-                elif kind in ("time", "look", "flame", "everyone", "made", "off"):
+                elif kind in ("time", "look", "flame", "everyone", "made", "off", "foam"):
                     self._later(5, "yes")
                 elif kind == "signs":
                     self._later(20, "no")

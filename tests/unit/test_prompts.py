@@ -24,6 +24,7 @@ from assistant.speaking import prompts
 LONGEST = 12
 LONGEST_ALARM = 8
 _NO_SENTENCE = {
+    "are_many",
     "number",
     "duration",
     "degrees",
