@@ -11,11 +11,11 @@ Rules:
   much likelier than in noise.
 - The noise level is left out on purpose: with it, or with null scores from the kitchen's own noise, the figures moved by less than their error.
 
-Measured on those clips, each judged by weights from the others (right; mistaken; near misses carried out, of 3,600): with the weights from before the
-encoder for rooms was trained, where the support of the sound and the end weighed most, 2,266; 33; 98, now 2,283; 30; 47. What the decoder would
-rather write than a word of the sentence adds nothing to these. For dangers nothing was gained anew; but what the sound adds to one counts up to 8 nats,
-not 6: "fire" alone, which may always go on ("fire fire"), has nothing else that speaks for it. On 422 tuning clips that were near a danger it changes
-nothing.
+Measured on those clips, each judged by weights from the others (right; mistaken; near misses carried out, of 3,600): with the weights from before
+the encoder for rooms was trained, where the support of the sound and the end weighed most, 2,266; 33; 98, now 2,283; 30; 47. What the decoder would
+rather write than a word of the sentence adds nothing to these. For dangers nothing was gained anew; but what the sound adds to one counts up to 8
+nats, not 6: "fire" alone, which may always go on ("fire fire"), has nothing else that speaks for it. On 422 tuning clips that were near a danger it
+changes nothing.
 """
 
 from __future__ import annotations

@@ -120,7 +120,7 @@ def _refuse(turn: Turn, reject: Reject) -> None:
     turn.happen(e.Heard(turn.t, reject.words, (), reject.reason))
     if reject.reason in ("not_addressed", "speaking"):
         return
-    if reject.reason == "unknown_item":
+    if reject.reason == "unknown_item" and reject.guess is None:
         turn.say(p.unknown_item(reject.item) if reject.item and kept_word(reject.item) is None else p.SAY_AGAIN)
     if reject.guess is not None:
         ask_whether(turn, reject.guess)

@@ -46,9 +46,10 @@ _NO_FOOD = frozenset(
     {
         *("it", "it's", "its", "they", "they're", "this", "that", "these", "those", "them", "everything", "all"),
         *("he", "she", "i", "we", "you"),
+        *("what", "what's", "where's", "everything's", "nothing", "nothing's", "is", "are", "still"),
     }
 )
-_NO_NAME = _NO_FOOD | {"oil", "oven", "burner", "stove", "hob", "flame", "heat", "pot", "pan", "fryer", "dinner", "clock", "timer"}
+_NO_NAME = _NO_FOOD | {"oil", "oven", "burner", "stove", "hob", "flame", "heat", "pot", "pan", "fryer", "dinner", "clock", "timer", "batch", "too"}
 """What no dish is called: a sentence about it is not understood, and not one about a dish that this meal has not."""
 _NEVER_BY_A_SLIP = frozenset({Intent.QUIET, Intent.HOLD, Intent.SKIP})  # as one word: "quit" is not "quiet", and all of them silence or stop
 _WHOLE_SLOTS = ("count",)
@@ -247,6 +248,8 @@ class Interpreter:
         assert not isinstance(commands, Reject)
         first = replace(commands[0], words="")
         unlike = any(replace(other[0], words="") != first for other, _ in understood[1:] if not isinstance(other, Reject))
+        if commands[0].intent is Intent.ANSWER and unlike:
+            return reject, None  # "it's fine": nothing can be asked about a bare value
         if unlike or (commands[0].intent in _NEVER_BY_A_SLIP and _meant(words, self.address) <= 1):
             return Reject(reject.words, "unsure", commands[0]), None
         return commands, sentence

@@ -84,6 +84,8 @@ def normal(text: str) -> list[str]:
     >>> normal("Oil's at 1,340°F, Kitchen!"), normal("twenty five-minute clock"), normal("7:30 p.m."), normal("-5 mins"), normal("1½ cups")
     (["oil's", 'at', '1340', 'degrees', 'fahrenheit', 'kitchen'], ['twenty-five', 'minute', 'clock'], ['7:30', 'pm'], ['minus', '5', 'minutes'], \
 ['1', '1/2', 'cups'])
+    >>> normal("one sixty-five c")
+    ['one', 'sixty-five', 'celsius']
     """
     text = re.sub(r"(?<=\d)(?=[\u00bc-\u00be\u2150-\u215e])", " ", text)  # 1½ is one and a half, not eleven halves
     text = unicodedata.normalize("NFKC", text).lower().replace("\u2044", "/").replace("\u2019", "'").replace("\u2018", "'").replace("`", "'")
@@ -96,7 +98,9 @@ def normal(text: str) -> list[str]:
     words: list[str] = []
     for piece in _PIECES.findall(text):
         for word in [piece] if piece in _SMALL or piece[0].isdigit() else re.split(r"[.-]", piece):
-            if words and word in _ABBREVIATIONS and (words[-1][-1].isdigit() or words[-1] == "degrees"):
+            after = words[-1] if words else ""
+            unit = word in ("c", "f") and after.rpartition("-")[2] in _PART  # one sixty c
+            if after and word in _ABBREVIATIONS and (after[-1].isdigit() or after == "degrees" or unit):
                 words.append(_ABBREVIATIONS[word])
             elif word in ONES and words and words[-1] in _TENS:
                 words[-1] += f"-{word}"

@@ -415,6 +415,30 @@ def test_a_late_no_to_any_flame_is_asked_again(frying: Frying) -> None:
     assert frying.kit.state.hazard == "boil_over"
 
 
+@pytest.mark.parametrize("t", [65, 75, 90])
+def test_no_flames_ends_a_fire_that_was_only_feared(frying: Frying, t: float) -> None:
+    """Silence at "Any flame?" began it; "no flames" is that answer whenever it comes, and the pot is one that boiled over."""
+    frying.say(40, "it's foaming up")
+    frying.wait(64)
+    assert frying.say(t, "no flames") == ["Is the heat off?"]
+    assert frying.kit.state.hazard == "boil_over"
+
+
+def test_no_flames_in_a_fire_that_was_called_out_means_that_it_is_out(frying: Frying) -> None:
+    """Also at "Is it out?", where a plain no is the contrary."""
+    frying.say(40, "fire")
+    frying.say(45, "there's no flame")
+    assert frying.kit.state.script is not None
+    assert frying.kit.state.script.name == "fire_out"
+    again = Frying()
+    again.say(40, "fire")
+    said = again.wait(82)
+    assert said[-1] == "Is it out?"
+    again.say(83, "no flames")
+    assert again.kit.state.script is not None
+    assert again.kit.state.script.name == "fire_out"
+
+
 def test_a_no_in_a_fire_that_was_called_out_is_no_answer(frying: Frying) -> None:
     """Only a script that silence began doubts itself."""
     frying.say(40, "fire")

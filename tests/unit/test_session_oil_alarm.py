@@ -94,3 +94,12 @@ def test_a_pot_that_nobody_measured_has_the_same_alarm() -> None:
     assert standing(kit) == ["hot-now"]
     kit.say(t + 100, "oil is at three forty")
     assert standing(kit) == []
+
+
+def test_a_false_alarm_of_hot_oil_asks_for_a_reading() -> None:
+    """Whoever says that the oil is not so hot is asked how hot it is; the reading ends the alarm."""
+    kit, t = at_the_pot()
+    read(kit, t + 100, "four twenty")
+    assert kit.say(t + 105, "false alarm") == ["What is the oil at?"]
+    kit.say(t + 110, "three hundred")
+    assert standing(kit) == []
