@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 KINDS = ("unattended", "hot", "hot-now", "armed")
 """Alerts of one pot, the worst last."""
 ARMED_S = 1800.0
+READ_S = 60.0
+"""So long what was read is said as it is; later, and of oil nobody has read, only that it may be so."""
 _CLEARS = "a reading that shows it cooler, or the burner off"
 
 
@@ -60,11 +62,13 @@ def _kind(danger: Danger, bound_c: float) -> str | None:
 
 
 def _raise(turn: Turn, pot_id: str, kind: str, bound_c: float) -> None:
+    run = turn.state.pots[pot_id]
+    read = run.read_t is not None and turn.t - run.read_t <= READ_S
     may_be = f"the oil may be at {p.degrees(bound_c, turn.state.units)}"
     cause, words = {
         "unattended": ("nobody answered when the oil should be ready", p.STILL_ON),
-        "hot": (may_be, p.TOO_HOT),
-        "hot-now": (may_be, p.HEAT_OFF_NOW)
+        "hot": (may_be, p.TOO_HOT if read else p.TOO_HOT_MAYBE),
+        "hot-now": (may_be, p.HEAT_OFF_NOW if read else p.HEAT_OFF_MAYBE)
         if bound_c >= runaway.HEAT_OFF_C
         else ("it smoked, and nobody said that the heat is off", p.OFF_UNTIL_CLEAR),
         "armed": (may_be, p.ANY_FLAME),

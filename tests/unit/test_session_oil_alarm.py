@@ -103,3 +103,11 @@ def test_a_false_alarm_of_hot_oil_asks_for_a_reading() -> None:
     assert kit.say(t + 105, "false alarm") == ["What is the oil at?"]
     kit.say(t + 110, "three hundred")
     assert standing(kit) == []
+
+
+def test_of_oil_that_nobody_read_it_is_said_that_it_may_be_too_hot() -> None:
+    """Only a reading of the last minute is said as what the oil is; what is reckoned may be so."""
+    kit, t = at_the_pot()
+    said = kit.wait(t + 1200)
+    assert "Oil may be too hot. Burner off." in said
+    assert not {TOO_HOT, NOW} & set(said)
