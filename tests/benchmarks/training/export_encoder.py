@@ -3,7 +3,7 @@
     pip install --group training
     python tests/benchmarks/training/export_encoder.py OUT.onnx SHARE=WEIGHTS.npz ...
 
-The one in use: 0.15 of the original, 0.85 of a ninth training (train_encoder.py says what each heard). WEIGHTS: an
+The one in use: 0.1025 of the original, 0.2975 of a ninth training, 0.6 of a tenth (train_encoder.py says what each heard). WEIGHTS: an
 .npz of arrays under the names of train_encoder.py and original.py (`c1` `g` `c2` `c3`, layers `L.0` to `L.5` with `n1` `a.q` `a.k` `a.v` `a.o` `n2`
 `f1` `f2`, `n`; weights as PyTorch has them, out x in); the file is made of their sum, each times its share. OUT: `input_values` [1, samples] ->
 `last_hidden_state` [1, S, 288], input and output of the original encoder without its mask. The network is written out here operator by operator, so
