@@ -72,7 +72,7 @@ def test_an_evening_without_a_thermometer_begins_by_saying_what_cannot_be_done()
 def test_an_unknown_name_is_said_back_alone() -> None:
     """Not the whole sentence; a name that holds a shouted word is not said at all."""
     assert kit_said("fish-supper", "done with the porridge")[0] == "No porridge in this meal."
-    assert kit_said("fritter-night", "onions out") == ["Did you mean that crisp onions are out?"]
+    assert kit_said("fish-supper", "done with the mushed peas") == ["Did you mean that peas are done?"]
     kit = Kit()
     assert kit.do(10, Reject("done with the fire", "unknown_item", None, "fire")) == [prompts.SAY_AGAIN]
 

@@ -356,6 +356,7 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("two quarts", Intent.ANSWER, {"litres": 1.892706}),
     ("half past six", Intent.ANSWER, {"day_s": 66600}),
     ("it's at three forty", Intent.ANSWER, {"celsius": 171.111, "day_s": 56400, "number": 340, "seconds": 220}),
+    ("no it's half past three", Intent.ANSWER, {"day_s": 55800}),
     ("it reads one seventy celsius", Intent.ANSWER, {"celsius": 170, "unit": "C"}),
     ("it's five o'clock", Intent.ANSWER, {"day_s": 61200}),
     ("about half past six", Intent.ANSWER, {"day_s": 66600}),
