@@ -169,9 +169,16 @@ def _lift_due(turn: Turn, key: str, step: Step, name: str, test: bool) -> None:
 def call_out(turn: Turn, key: str, step: Step, name: str, cause: str, test: bool = False) -> None:
     """Food is to come out: an alert until it is, and whoever lifts it need not address us."""
     words = p.TEST_AGAIN if test else food.lift_order(turn, step, name, p.upper(out_action(step, name)) + ".")
-    lifting = (Intent.LIFT, Intent.MORE_TIME, Intent.DONE, *((Intent.YES, Intent.NO) if test else ()))
+    lifting = (Intent.LIFT, Intent.MORE_TIME, Intent.DONE)
     turn.happen(e.Asked(turn.t, f"out:{key.removeprefix('lift:')}", tuple(str(i) for i in lifting), turn.t + CALLED_S))
+    if test:
+        _ask_foam(turn, key)
     turn.alert(key, "medium", cause, "it is lifted or given more time", words)
+
+
+def _ask_foam(turn: Turn, key: str) -> None:
+    """Whenever a test batch is called out its foam is asked about, in the same words."""
+    turn.happen(e.Asked(turn.t, f"foam:{key.removeprefix('lift:')}", (str(Intent.YES), str(Intent.NO)), turn.t + 60.0))
 
 
 def _overtime(turn: Turn, key: str, over: str, words: str) -> None:
@@ -204,6 +211,8 @@ def _alerts(state: State) -> Iterator[Due]:
 def _repeat(turn: Turn, id: str) -> None:
     alert = turn.state.alerts[id]
     turn.happen(e.AlertRepeated(turn.t, id))
+    if alert.words == p.TEST_AGAIN and turn.state.script is None:  # a yes there is the script's
+        _ask_foam(turn, id)
     turn.say(alert.words, Priority.ALARM if alert.priority == "high" else Priority.ANSWER)
 
 

@@ -123,8 +123,11 @@ def _take_over(turn: Turn, name: str) -> None:
 
 def _fire_again(turn: Turn, name: str, running: str) -> None:
     """A fire is called out while a script runs."""
+    run = turn.state.script
     if severity(running) < 3:
         _take_over(turn, name)
+    elif run is not None and run.unanswered and name == running:
+        begin(turn, name, run.index)  # feared until now, and seen: no late answer ends it any more
     elif name != running and running in ("fire", "oven_fire"):
         begin(turn, name)  # it is said where: the other script
     elif _asking(turn.state) is not None or running in ("fire_out", "oven_out"):
@@ -309,7 +312,7 @@ def _false_alarm(turn: Turn) -> None:
             turn.happen(e.HoldEnded(turn.t))
         if COOLING in turn.state.clocks:
             turn.ask(f"cancel:{COOLING}", p.STOP_COOLING, (Intent.YES, Intent.NO))
-    elif (hot := oil_alarm.sounding(turn.state)) is not None:  # a reading ends that alarm
+    elif turn.state.thermometer and (hot := oil_alarm.sounding(turn.state)) is not None:  # a reading ends that alarm
         turn.ask(f"oil:{hot}", p.ask_oil(), (Intent.ANSWER, Intent.OIL_TEMP), wait_s=60.0)
 
 

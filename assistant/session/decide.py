@@ -157,15 +157,16 @@ def _switched(turn: Turn, command: Command) -> None:
         act(turn, done if of_oven else replace(done, item=asked.id.partition(":")[2] or None))
 
 
-_ANSWERS_ONLY = {"low": ("out", "foam"), "rose": ("out", "foam"), "flame": ("script", "armed"), "flames": ("script", "armed")}
-"""A yes or no with one of these words answers only a question of these kinds."""
+_FLAME = ("script:any_flame", "armed:")
+_ANSWERS_ONLY = {"low": ("foam:",), "rose": ("foam:",), "flame": _FLAME, "flames": _FLAME}
+"""A yes or no with one of these words answers only a question whose id begins so."""
 
 
 def _answer_last(turn: Turn, command: Command, how: str) -> None:
     in_danger = danger.how_bad(turn.state) > 0  # then yes and no belong to the script alone
     questions = [q for q in turn.state.questions if str(Intent.YES) in q.accepts and (not in_danger or q.id.startswith("script:"))]
     only = next((kinds for word, kinds in _ANSWERS_ONLY.items() if word in command.words.split()), None)
-    questions = [q for q in questions if only is None or q.id.partition(":")[0] in only]
+    questions = [q for q in questions if only is None or q.id.startswith(only)]
     if not questions and (in_danger or only is not None):
         return
     if not questions:
@@ -181,6 +182,11 @@ def _answer(turn: Turn, q: Question, command: Command, how: str) -> None:
     kind, _, rest = q.id.partition(":")
     if kind == "script":
         danger.answer(turn, how)
+        return
+    if kind == "foam" and (left := _of_foam(command)) != how:
+        step = rest.rpartition(":")[0]
+        if left == "out" and turn.state.steps[step].current is not None:
+            frying.lift(turn, Command(Intent.LIFT, item=step, words=command.words))
         return
     turn.happen(e.Answered(turn.t, q.id, how))
     if kind == "relight" and how == "yes":
@@ -219,7 +225,7 @@ def _answer(turn: Turn, q: Question, command: Command, how: str) -> None:
     elif kind == "look":
         step_id, _, n = rest.rpartition(":")
         frying.looked(turn, step_id, int(n), ok=how == "yes")
-    elif kind in ("out", "foam"):  # of a test batch: whether its foam stayed low
+    elif kind == "foam":
         frying.test_foam(turn, rest.rpartition(":")[0], low=how == "yes")
     elif kind == "skip" and how == "yes":
         leaving.step_goes(turn, rest)
@@ -236,6 +242,14 @@ def _answer(turn: Turn, q: Question, command: Command, how: str) -> None:
         turn.say(p.serve_tomorrow(turn.state.day_at(float(rest))))
     elif how == "no" and kind in ("skip", "leave", "rest", "cancel", "guess", "passed"):
         turn.say(p.KEPT)
+
+
+def _of_foam(command: Command) -> str:
+    """What an answer says of the test batch: "out", of its foam "yes" or "no"; "" for "not yet" and what else is no answer to that."""
+    words = command.words.split()
+    if command.intent is Intent.YES:
+        return "out" if words[-1:] == ["out"] else "yes"
+    return "no" if {"no", "nope", "rose", "didn't"} & set(words) and "quite" not in words else ""
 
 
 def _undo(turn: Turn, command: Command) -> None:

@@ -259,7 +259,7 @@ class OilToppedUp(Event):
 
 @dataclass(frozen=True, slots=True)
 class FoamRose(Event):
-    """Foam rose towards the rim. what: foaming, boiling_over, spitting."""
+    """Foam rose towards the rim. what: foaming, boiling_over, spitting; test_batch_rose: of the small test batch, as far as one could see."""
 
     pot: str
     what: str

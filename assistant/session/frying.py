@@ -136,7 +136,9 @@ def _make_smaller(turn: Turn, step: Step) -> None:
 
 def _test_is_out(turn: Turn, item: str | None) -> None:
     """Whoever goes on to the full batch has taken the test batch out, and saw its foam stay low."""
-    turn.close("foam:")
+    for step in turn.state.meal.steps():
+        if step.fry is not None and matches(turn.state, step, item):
+            turn.close(f"foam:{step.id}:")
     for step, batch in turn.state.in_heat():
         if batch.test and matches(turn.state, step, item):
             _lifted(turn, step, batch)
@@ -152,7 +154,6 @@ def test_foam(turn: Turn, step_id: str, low: bool) -> None:
         turn.say(p.TEST_OUT)
     elif step.fry is not None:
         turn.happen(e.FoamRose(turn.t, step.fry.pot, "test_batch_rose"))
-        turn.happen(e.FoamSettled(turn.t, step.fry.pot))
         turn.happen(e.NextBatch(turn.t, step_id, part=foam.AFTER, why="foam"))
         turn.say(p.TEST_ROSE)
 
@@ -186,8 +187,12 @@ def drop(turn: Turn, command: Command) -> None:
         turn.happen(e.Overruled(turn.t, step.id, next_n(turn.state, step), reasons))
         for words in reasons:
             if words not in (p.OIL_UNKNOWN, p.BREAD_FIRST, p.PAT_DRY):
-                turn.say(p.NO_TEST if words == p.TEST_FIRST else p.not_to_hold(words))
+                turn.say(_IN_ALREADY.get(words) or p.not_to_hold(words))
     _lower(turn, step, sure=True)
+
+
+_IN_ALREADY = {p.TEST_FIRST: p.NO_TEST, p.FOAM_FIRST: p.IN_FOAM}
+"""What is said of food that is in, for what would have held it."""
 
 
 def drop_anyway(turn: Turn, command: Command) -> None:
@@ -321,7 +326,8 @@ def lift(turn: Turn, command: Command) -> None:
         turn.say(p.out(name))
         turn.happen(e.StepDone(turn.t, step.id))
     elif batch.test:
-        turn.ask(f"foam:{step.id}:{batch.n}", p.TEST_FOAM, (Intent.YES, Intent.NO), wait_s=60.0)
+        if turn.state.script is None:
+            turn.ask(f"foam:{step.id}:{batch.n}", p.TEST_FOAM, (Intent.YES, Intent.NO), wait_s=60.0)
     else:
         turn.say(p.lifted(name))
         if batches_left(turn.state, step) == 0:

@@ -187,7 +187,10 @@ def answer(turn: Turn, command: Command) -> None:
         return
     celsius = value_c(turn.state, command)
     asked = {q.id.partition(":")[0] for q in turn.state.questions}
-    both = celsius is not None and {"oil", "core"} <= asked  # asked in one breath: which of the two can be so hot
+    # asked in one breath: which of the two can be so hot
+    both = {"oil", "core"} <= asked and all(
+        turn.state.pots[q.id.partition(":")[2]].drops > 0 for q in turn.state.questions if q.id.startswith("oil:")
+    )
     for q in reversed(turn.state.questions):
         kind, _, rest = q.id.partition(":")
         if both and celsius is not None and kind == ("oil" if celsius < BOILS_C else "core"):

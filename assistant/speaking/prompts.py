@@ -528,12 +528,13 @@ def below_floor(said_c: float, units: str) -> str:
 
 
 def not_to_hold(words: str) -> str:
-    """What is wrong with a drop, said when the food is in: not to hold, nor how long to wait.
+    """What is wrong with a drop, said when the food is in: what it is and whether the heat goes off, not to hold, nor how long to wait.
 
-    >>> not_to_hold("Hold. Oil 343, wants 355. About thirty-five seconds.")
-    'Oil 343, wants 355.'
+    >>> not_to_hold("Hold. Oil 343, wants 355. About thirty-five seconds."), not_to_hold("Hold. Oil 357, wants 320. Burner off, five minutes.")
+    ('Oil 343, wants 355.', 'Oil 357, wants 320. Burner off.')
     """
-    return words if words == OIL_SMOKES else words.removeprefix("Hold. ").partition(". ")[0].removesuffix(".") + "."
+    first, *rest = words.removeprefix("Hold. ").removesuffix(".").split(". ")
+    return ". ".join([first, *(order.partition(",")[0] for order in rest if "off" in order)]) + "."
 
 
 def hold_cold_for(oil_c: float, want_c: float, wait_s: float | None, units: str) -> str:
@@ -628,10 +629,11 @@ FRESH_NOTED = "Fresh oil, noted. First drop stays small."
 TEST_FIRST = "Hold. Fresh oil: a small test batch first."
 TEST_IN = "Small test first. Watch how far it rises."
 TEST_AGAIN = "Test batch out. Did the foam stay low?"
-NO_TEST = "Untested oil: watch it rise, hand on the burner."
+NO_TEST = "Untested oil: watch it rise, ready to turn it off."
+IN_FOAM = "It has foamed: watch it rise, ready to turn it off."
 TEST_FOAM = "Did the foam stay low?"
 TEST_OUT = "Good. Now the full batch."
-TEST_ROSE = "Let it settle. Smaller batches from here, drier food."
+TEST_ROSE = "Let it settle. Then tell me: foam has settled."
 FOAM_FIRST = "Wait. The foam must settle first."
 FOAM_DOWN = "Good. Smaller batches from here, drier food."
 

@@ -26,7 +26,7 @@ from pathlib import Path
 from assistant.kitchen.card_names import kept_word
 from assistant.kitchen.meal import Name
 from assistant.kitchen.scale import MOST_PEOPLE
-from assistant.session.commands import BARE_VALUES, Command, Intent, Reject
+from assistant.session.commands import BARE_VALUES, DANGER, Command, Intent, Reject
 from assistant.understanding import jsgf, numbers, spelling
 from assistant.understanding.automaton import FREE, Automaton, Fill, Span
 
@@ -46,11 +46,12 @@ _NO_FOOD = frozenset(
     {
         *("it", "it's", "its", "they", "they're", "this", "that", "these", "those", "them", "everything", "all"),
         *("he", "she", "i", "we", "you"),
-        *("what", "what's", "where's", "everything's", "nothing", "nothing's", "is", "are", "still"),
+        *("everything's", "nothing", "nothing's", "is", "are", "still"),
     }
 )
 _NO_NAME = _NO_FOOD | {"oil", "oven", "burner", "stove", "hob", "flame", "heat", "pot", "pan", "fryer", "dinner", "clock", "timer", "batch", "too"}
 """What no dish is called: a sentence about it is not understood, and not one about a dish that this meal has not."""
+_DENIALS = frozenset({"no", "not", "don't", "isn't", "aren't", "never", "without"})
 _NEVER_BY_A_SLIP = frozenset({Intent.QUIET, Intent.HOLD, Intent.SKIP})  # as one word: "quit" is not "quiet", and all of them silence or stop
 _WHOLE_SLOTS = ("count",)
 _TEXT_SLOTS = ("item", "place", "level", "look", "hazard", "sign", "unit", "text")
@@ -268,7 +269,7 @@ class Interpreter:
             said = words[unknown.start : unknown.end]
             name = " ".join(said)
             if any(span.tag == Intent.PLACE for span in spans) and addressed:
-                if _NO_FOOD & set(said) or kept_word(name) is not None:
+                if _NO_FOOD & set(said) or said in (["what"], ["what's"], ["where's"]) or kept_word(name) is not None:
                     return reject
                 place = next(value for span in spans for tag, _, value in [span.tag.partition("=")] if tag == "place")
                 return [Command(Intent.PLACE, item="-".join(said), place=place, words=reject.words)]
@@ -280,7 +281,9 @@ class Interpreter:
         near_words = spelling.nearest_sentence(self.automaton, self._vocabulary, words)
         if near_words and not {w for w in words if numbers.is_part(w)} <= set(near_words):
             near_words = None
-        return replace(reject, guess=self._first(near_words, now_day_s) if near_words else None)
+        guess = self._first(near_words, now_day_s) if near_words else None
+        denied = guess is not None and guess.intent in DANGER and not _DENIALS.isdisjoint(words)
+        return replace(reject, guess=None if denied else guess)
 
     def _first(self, words: list[str], now_day_s: float | None) -> Command | None:
         """What a guessed sentence means; a bare value is no guess, for nothing can be asked about it."""

@@ -424,6 +424,27 @@ def test_no_flames_ends_a_fire_that_was_only_feared(frying: Frying, t: float) ->
     assert frying.kit.state.hazard == "boil_over"
 
 
+def test_a_fire_that_was_feared_and_then_seen_is_a_fire(frying: Frying) -> None:
+    """Called out while it was only feared: "no flames" after that means that it is out, not that there was none."""
+    frying.say(40, "it's foaming up")
+    frying.wait(64)
+    frying.say(66, "fire")
+    frying.say(75, "no flames")
+    assert frying.kit.state.script is not None
+    assert frying.kit.state.script.name == "fire_out"
+    assert frying.kit.state.hazard == "fire"
+
+
+def test_no_flame_is_no_answer_whether_the_heat_is_off(frying: Frying) -> None:
+    """Asked next in a pot in trouble: it waits for yes or no."""
+    frying.say(40, "it's foaming up")
+    frying.wait(58)
+    assert frying.say(59, "no flames") == ["Is the heat off?"]
+    assert frying.say(62, "no flames") == []
+    frying.say(63, "yes")
+    assert not frying.kit.state.pots["big-pot"].on
+
+
 def test_no_flames_in_a_fire_that_was_called_out_means_that_it_is_out(frying: Frying) -> None:
     """Also at "Is it out?", where a plain no is the contrary."""
     frying.say(40, "fire")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from kitchen_kit import Kit
 
@@ -9,7 +11,7 @@ from assistant.session import events as e
 from assistant.session.evolve import replay
 
 ASKED = "Test batch out. Did the foam stay low?"
-LOW, ROSE = "Good. Now the full batch.", "Let it settle. Smaller batches from here, drier food."
+LOW, ROSE = "Good. Now the full batch.", "Let it settle. Then tell me: foam has settled."
 
 
 def called_out() -> tuple[Kit, float]:
@@ -50,8 +52,51 @@ def test_foam_that_rose_makes_the_batches_smaller(words: str, out_first: bool) -
     assert batches is not None
     assert fry.kg / fry.batches == pytest.approx(0.5 * batches.kg / batches.batches)
     assert kit.state.pots["big-pot"].foam.swell > 1.5
-    assert not kit.state.pots["big-pot"].foaming
+    assert "Wait. The foam must settle first." in kit.say(t + 12, "dropping the chips")
+    assert kit.say(t + 60, "foam has settled")[0] == "Good. Smaller batches from here, drier food."
+    kit.say(t + 62, "oil is at three hundred")
+    assert "Go, 300." in kit.say(t + 65, "dropping the chips")
     assert replay(kit.events) == kit.state
+
+
+@pytest.mark.parametrize("words", ["not yet", "almost", "not quite", "don't"])
+def test_not_yet_says_nothing_of_the_foam(words: str) -> None:
+    """The test batch is still in: it stays called out, and the question stays open."""
+    kit, t = called_out()
+    assert kit.say(t + 5, words) == []
+    assert kit.state.steps["chips-first-fry"].current is not None
+    assert LOW in kit.say(t + 9, "yes")
+
+
+def test_it_is_out_says_nothing_of_the_foam() -> None:
+    """The test batch is lifted, and its foam asked about."""
+    kit, t = called_out()
+    assert kit.say(t + 5, "it's out") == ["Did the foam stay low?"]
+    assert kit.say(t + 8, "it's out") == []
+    assert LOW in kit.say(t + 10, "yes")
+
+
+def test_the_foam_is_asked_about_each_time_the_test_batch_is_called_out() -> None:
+    """After minutes without an answer, and after a danger that dropped the question, a yes still means it."""
+    kit, t = called_out()
+    assert ASKED in kit.wait(t + 400)
+    again = max(x.t for x in kit.events if isinstance(x, e.Said) and x.words == ASKED)
+    assert LOW in kit.say(max(kit.state.t, again + 2), "yes")
+    other, t = called_out()
+    other.say(t + 5, "it's smoking")
+    other.wait(t + 22)
+    other.say(t + 22, "no")
+    other.wait(t + 60)
+    assert ASKED in [*other.say(t + 61, "carry on"), *other.wait(t + 145)]
+    assert LOW in other.say(t + 147, "yes")
+
+
+def test_in_danger_nothing_is_asked_about_foam() -> None:
+    """A test batch lifted while a script runs is out without a question: a yes there answers the script alone."""
+    kit, t = called_out()
+    kit.say(t + 5, "it's spitting")
+    assert "Did the foam stay low?" not in kit.say(t + 12, "test batch is out")
+    assert not [q for q in kit.state.questions if q.id.startswith("foam:")]
 
 
 def test_whoever_goes_on_has_seen_the_foam_stay_low() -> None:
@@ -80,9 +125,27 @@ def test_food_in_untested_oil_is_not_told_to_hold() -> None:
     t = kit.reach_first_fry()
     kit.say(t, "fresh oil")
     said = kit.say(t + 5, "chips are in")
-    assert "Untested oil: watch it rise, hand on the burner." in said
+    assert "Untested oil: watch it rise, ready to turn it off." in said
     assert not [words for words in said if words.startswith("Hold")]
     assert "Six minutes, chips." in said
+
+
+@pytest.mark.parametrize(("read", "says"), [("three sixty", "Oil 360, wants 300. Burner off."), ("four twenty", "Oil too hot. Burner off.")])
+def test_food_in_oil_too_hot_is_told_to_turn_it_off(read: str, says: str) -> None:
+    """The order stays, whatever cannot be held any more."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "burner on full")
+    kit.say(t + 5, f"oil is at {read}")
+    assert says in kit.say(t + 8, "chips are in")
+
+
+def test_peas_on_the_stove_end_no_question_about_foam() -> None:
+    """Only food for that oil does."""
+    kit, t = called_out()
+    kit.say(t + 5, "test batch is out")
+    kit.say(t + 8, "the peas are on the stove")
+    assert ROSE in kit.say(t + 12, "it rose a lot")
 
 
 def test_food_in_cold_oil_is_told_how_cold_and_not_how_long_to_wait() -> None:
@@ -125,6 +188,8 @@ def test_a_figure_that_can_only_be_a_core_is_the_core() -> None:
     kit.say(5, "yes")
     asked = (("core:thighs-fry", ("answer", "core")), ("oil:big-pot", ("answer", "oil_temp")))
     pot = next(iter(kit.state.pots))
+    run = kit.state.pots[pot]
+    kit.state = replace(kit.state, pots={pot: replace(run, drops=2)})
     kit._add(tuple(e.Asked(60.0 + n, q.replace("big-pot", pot), accepts, 900.0) for n, (q, accepts) in enumerate(asked)))
     kit.say(70, "one fifty eight")
     assert kit.state.cores.get("thighs-fry") == pytest.approx(70.0)

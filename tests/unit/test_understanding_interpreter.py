@@ -222,6 +222,8 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("it rose a lot", Intent.NO, {}),
     ("no flames", Intent.NO, {}),
     ("no there isn't", Intent.NO, {}),
+    ("I see no flames", Intent.NO, {}),
+    ("I don't see any flames", Intent.NO, {}),
     ("the oil has dropped to two seventy", Intent.OIL_TEMP, {"celsius": 132.222}),
     ("oil fell to two hundred celsius", Intent.OIL_TEMP, {"celsius": 200, "unit": "C"}),
     ("turned the gas off", Intent.BURNER, {"level": "off"}),
@@ -598,6 +600,9 @@ how hot is it in Spain
 who burned the toast
 spitting image of his father
 my husband is fired up
+my husband burned
+my kid burned the toast
+my wife scalded the milk
 my friend got burned by the tax man
 I see smoke without fire
 no flame ever burned so bright
@@ -952,3 +957,20 @@ def test_everything_on_the_bundled_cards_can_be_named(card: str) -> None:
             result = kitchen.interpret(f"how long on {said}").result
             assert isinstance(result, Command), said
             assert result.item in {other.id for other in known if said in other.said}, said
+
+
+def test_a_question_about_the_counter_puts_no_food_on_it() -> None:
+    """Food may be called anything, "what's left" too; "what's", "everything's" and "the chicken is still" are nothing to eat."""
+    left = understood("what's left is in the fridge", typed=True).result
+    assert isinstance(left, Command)
+    assert (left.intent, left.place) == (Intent.PLACE, "fridge")
+    for words in ("what's on the counter", "everything's on the table", "the caviar is still in the fridge"):
+        assert isinstance(understood(words, typed=True).result, Reject), words
+
+
+def test_no_danger_is_guessed_from_its_denial() -> None:
+    """ "I see no fire in there" is not near enough to "I see flames" to ask."""
+    for words in ("I see no fires", "the pan's not on fire", "there aren't flames"):
+        result = understood(words, typed=True).result
+        assert isinstance(result, Reject), words
+        assert result.guess is None or result.guess.intent not in DANGER, words
