@@ -26,6 +26,7 @@ from assistant.session.turn import (
     heat_said,
     heating_next,
     in_heat,
+    in_pot,
     matches,
     wanted_next,
 )
@@ -120,7 +121,7 @@ def set_flame(turn: Turn, step: Step) -> None:
     answers = tuple(str(intent) for intent in FLAME_ANSWERS)
     turn.happen(e.Asked(turn.t, f"flame:{step.fry.pot}:{level}", answers, turn.t + before_drop.STALE_OIL_S))
     if level is not Flame.OFF and not said:
-        turn.say(p.FLAME[str(level)])
+        turn.say(in_pot(turn.state, step.fry.pot, p.FLAME[str(level)]))
 
 
 def _make_smaller(turn: Turn, step: Step) -> None:
@@ -316,6 +317,8 @@ def into_heat(turn: Turn, step: Step) -> None:
 def lift(turn: Turn, command: Command) -> None:
     """Food is out of the heat."""
     found = in_heat(turn.state, command.item)
+    if "test" in command.words.split():  # the test batch and nothing else
+        found = next(((s, b) for s, b in turn.state.in_heat() if b.test), None)
     if found is None:
         turn.say(p.NOT_NOW)
         return

@@ -254,7 +254,8 @@ class Cook:
                     step_id = rest.split(":")[0]
                     batch = state.steps[step_id].current
                     name = heat_said(state, state.meal.step(step_id))
-                    self._later(8, "test batch is out" if batch is not None and batch.test else f"{name} out")
+                    if batch is None or not batch.test:  # of that the foam is asked about, which says both
+                        self._later(8, f"{name} out")
                 elif kind == "clock" and rest.startswith("core-"):
                     self._later(10, self._core())
                 elif kind in ("hot", "hot-now", "armed", "unattended"):

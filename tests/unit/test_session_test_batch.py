@@ -196,3 +196,12 @@ def test_a_figure_that_can_only_be_a_core_is_the_core() -> None:
     assert kit.state.pots[pot].oil_c is None
     kit.say(80, "three hundred")
     assert kit.state.pots[pot].oil_c == pytest.approx(148.9, abs=0.1)
+
+
+def test_test_batch_is_out_lifts_no_other() -> None:
+    """Said once more, after the full batch has gone in: the chips stay in."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.say(t, "chips down")
+    assert kit.say(t + 10, "test batch is out")[0] == "Nothing of that is under way."
+    assert kit.state.steps["chips-first-fry"].current is not None
