@@ -211,7 +211,8 @@ def _alerts(state: State) -> Iterator[Due]:
 def _repeat(turn: Turn, id: str) -> None:
     alert = turn.state.alerts[id]
     turn.happen(e.AlertRepeated(turn.t, id))
-    if alert.words == p.TEST_AGAIN and turn.state.script is None:  # a yes there is the script's
+    tests = {f"lift:{step.id}:{batch.n}" for step, batch in turn.state.in_heat() if batch.test}
+    if id in tests and turn.state.script is None:  # a yes there is the script's
         _ask_foam(turn, id)
     turn.say(alert.words, Priority.ALARM if alert.priority == "high" else Priority.ANSWER)
 

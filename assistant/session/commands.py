@@ -119,6 +119,8 @@ FLAME_ANSWERS = (Intent.YES, Intent.BURNER, Intent.TURN_BURNER)
 
 # intent -> (slots it must have, slots it may have); an intent that is not listed takes none
 SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
+    Intent.YES: (frozenset(), frozenset({"sign"})),
+    Intent.NO: (frozenset(), frozenset({"sign"})),
     Intent.HOW_LONG: (frozenset(), frozenset({"item"})),
     Intent.WHEN_DROP: (frozenset({"item"}), frozenset()),
     Intent.BATCHES_LEFT: (frozenset(), frozenset({"item"})),
@@ -169,7 +171,7 @@ class Command:
     after midnight; litres, kilograms, metres: a quantity; count, number: a bare number (watts, when a power was asked for); place: counter,
     fridge, freezer, oven, rack, ice, pan, table, bin; level: on, full, up, down, off, small, medium, large, unknown (asked for, not known); look:
     pale, greasy, soft, dark; hazard: fire, oven_fire, boil_over, smoke, spill, burn, leave (asked about, not there); sign: smoke, foam, dark, thick,
-    smell (of an oil's age); text: free words;
+    smell (of an oil's age); of a yes or no what alone it can be about: foam, flame, out (it is), later (not yet); text: free words;
     words: the sentence as it was heard.
     """
 

@@ -126,12 +126,12 @@ def _fire_again(turn: Turn, name: str, running: str) -> None:
     run = turn.state.script
     if severity(running) < 3:
         _take_over(turn, name)
-    elif run is not None and run.unanswered and name == running:
-        begin(turn, name, run.index)  # feared until now, and seen: no late answer ends it any more
     elif name != running and running in ("fire", "oven_fire"):
         begin(turn, name)  # it is said where: the other script
     elif _asking(turn.state) is not None or running in ("fire_out", "oven_out"):
         begin(turn, "get_out")  # it was to be out, and is not
+    elif run is not None and run.unanswered and name == running:
+        begin(turn, name, run.index)  # feared until now, and seen: no late answer ends it any more
 
 
 def begin(turn: Turn, name: str, line: int = 0, unanswered: str = "") -> None:
@@ -229,7 +229,7 @@ def meant(turn: Turn, command: Command) -> bool:
     if severity(run.name) >= 2 and command.intent not in _NOTED_MEANWHILE and not _is_about_flames(command):
         turn.say(p.DANGER_FIRST, Priority.DANGER)
         return True
-    if severity(run.name) == 3 and command.intent is Intent.NO and command.words.split()[-1:] in (["flame"], ["flames"]):
+    if severity(run.name) == 3 and command.intent is Intent.NO and command.sign == "flame":
         _nothing_burns(turn)
         return True
     if severity(run.name) < 3 or _asking(turn.state) is not None:

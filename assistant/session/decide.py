@@ -157,15 +157,14 @@ def _switched(turn: Turn, command: Command) -> None:
         act(turn, done if of_oven else replace(done, item=asked.id.partition(":")[2] or None))
 
 
-_FLAME = ("script:any_flame", "armed:")
-_ANSWERS_ONLY = {"low": ("foam:",), "rose": ("foam:",), "flame": _FLAME, "flames": _FLAME}
-"""A yes or no with one of these words answers only a question whose id begins so."""
+_ANSWERS_ONLY = {"foam": ("foam:",), "flame": ("script:any_flame", "armed:")}
+"""A yes or no about one of these answers only a question whose id begins so."""
 
 
 def _answer_last(turn: Turn, command: Command, how: str) -> None:
     in_danger = danger.how_bad(turn.state) > 0  # then yes and no belong to the script alone
     questions = [q for q in turn.state.questions if str(Intent.YES) in q.accepts and (not in_danger or q.id.startswith("script:"))]
-    only = next((kinds for word, kinds in _ANSWERS_ONLY.items() if word in command.words.split()), None)
+    only = _ANSWERS_ONLY.get(command.sign or "")
     questions = [q for q in questions if only is None or q.id.startswith(only)]
     if not questions and (in_danger or only is not None):
         return
@@ -183,9 +182,9 @@ def _answer(turn: Turn, q: Question, command: Command, how: str) -> None:
     if kind == "script":
         danger.answer(turn, how)
         return
-    if kind == "foam" and (left := _of_foam(command)) != how:
+    if kind == "foam" and command.sign in ("out", "later"):  # of the test batch, and nothing of its foam
         step = rest.rpartition(":")[0]
-        if left == "out" and turn.state.steps[step].current is not None:
+        if command.sign == "out" and turn.state.steps[step].current is not None:
             frying.lift(turn, Command(Intent.LIFT, item=step, words=command.words))
         return
     turn.happen(e.Answered(turn.t, q.id, how))
@@ -242,14 +241,6 @@ def _answer(turn: Turn, q: Question, command: Command, how: str) -> None:
         turn.say(p.serve_tomorrow(turn.state.day_at(float(rest))))
     elif how == "no" and kind in ("skip", "leave", "rest", "cancel", "guess", "passed"):
         turn.say(p.KEPT)
-
-
-def _of_foam(command: Command) -> str:
-    """What an answer says of the test batch: "out", of its foam "yes" or "no"; "" for "not yet" and what else is no answer to that."""
-    words = command.words.split()
-    if command.intent is Intent.YES:
-        return "out" if words[-1:] == ["out"] else "yes"
-    return "no" if {"no", "nope", "rose", "didn't"} & set(words) and "quite" not in words else ""
 
 
 def _undo(turn: Turn, command: Command) -> None:

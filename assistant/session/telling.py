@@ -186,14 +186,10 @@ def answer(turn: Turn, command: Command) -> None:
         guests.late(turn, int(count))  # so few are no degrees, whatever was asked since
         return
     celsius = value_c(turn.state, command)
-    asked = {q.id.partition(":")[0] for q in turn.state.questions}
-    # asked in one breath: which of the two can be so hot
-    both = {"oil", "core"} <= asked and all(
-        turn.state.pots[q.id.partition(":")[2]].drops > 0 for q in turn.state.questions if q.id.startswith("oil:")
-    )
+    not_this = "" if celsius is None or not _core_and_oil(turn.state) else "oil" if celsius < BOILS_C else "core"
     for q in reversed(turn.state.questions):
         kind, _, rest = q.id.partition(":")
-        if both and celsius is not None and kind == ("oil" if celsius < BOILS_C else "core"):
+        if kind == not_this:
             continue
         if kind == "time" and command.day_s is not None:
             turn.happen(e.Answered(turn.t, q.id, "value"))
@@ -221,6 +217,12 @@ def answer(turn: Turn, command: Command) -> None:
             {"oil": oil_told.oil_read, "core": frying.core_read, "reading": food.read}[kind](turn, celsius, rest)
             return
     turn.say(p.SAY_AGAIN)
+
+
+def _core_and_oil(state: State) -> bool:
+    """Whether a core and oil that has fried were asked for in one breath: then the figure itself says which of the two it is."""
+    oil = [q.id.partition(":")[2] for q in state.questions if q.id.startswith("oil:")]
+    return bool(oil) and all(state.pots[pot].drops > 0 for pot in oil) and any(q.id.startswith("core:") for q in state.questions)
 
 
 def value_c(state: State, command: Command) -> float | None:

@@ -49,6 +49,7 @@ _NO_FOOD = frozenset(
         *("everything's", "nothing", "nothing's", "is", "are", "still"),
     }
 )
+_ASKED = frozenset({"what", "what's", "where's"})  # alone: "what's left" may well be in the fridge
 _NO_NAME = _NO_FOOD | {"oil", "oven", "burner", "stove", "hob", "flame", "heat", "pot", "pan", "fryer", "dinner", "clock", "timer", "batch", "too"}
 """What no dish is called: a sentence about it is not understood, and not one about a dish that this meal has not."""
 _DENIALS = frozenset({"no", "not", "don't", "isn't", "aren't", "never", "without"})
@@ -269,7 +270,7 @@ class Interpreter:
             said = words[unknown.start : unknown.end]
             name = " ".join(said)
             if any(span.tag == Intent.PLACE for span in spans) and addressed:
-                if _NO_FOOD & set(said) or said in (["what"], ["what's"], ["where's"]) or kept_word(name) is not None:
+                if _NO_FOOD & set(said) or name in _ASKED or kept_word(name) is not None:
                     return reject
                 place = next(value for span in spans for tag, _, value in [span.tag.partition("=")] if tag == "place")
                 return [Command(Intent.PLACE, item="-".join(said), place=place, words=reject.words)]

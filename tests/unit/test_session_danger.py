@@ -435,6 +435,13 @@ def test_a_fire_that_was_feared_and_then_seen_is_a_fire(frying: Frying) -> None:
     assert frying.kit.state.hazard == "fire"
 
 
+def test_a_feared_fire_called_out_when_asked_whether_it_is_out_means_get_out(frying: Frying) -> None:
+    """Also a fire that silence began."""
+    frying.say(40, "it's foaming up")
+    assert frying.wait(103)[-1] == "Is it out?"
+    assert frying.say(104, "fire") == ["Get out now. Everyone out."]
+
+
 def test_no_flame_is_no_answer_whether_the_heat_is_off(frying: Frying) -> None:
     """Asked next in a pot in trouble: it waits for yes or no."""
     frying.say(40, "it's foaming up")

@@ -122,7 +122,7 @@ SAID: dict[Intent, list[str]] = {
     Intent.SOFTER: ["softer", "not so loud", "too loud", "lower your voice"],
     Intent.SLOWER: ["slower", "slow down", "not so fast", "speak more slowly"],
     Intent.YES: ["yes", "yeah", "yep", "that's right", "yes they are", "okay"],
-    Intent.NO: ["no", "nope", "not yet", "no it's not", "that's wrong"],
+    Intent.NO: ["no", "nope", "wrong", "no it's not", "that's wrong"],
     Intent.UNDO: ["undo", "undo that", "take that back", "scratch that", "I didn't mean that"],
     Intent.FIRE: ["fire", "fire fire", "flames", "there's a fire"],
     Intent.FOAMING: ["it's foaming up", "foaming", "it's foaming over", "the oil's foaming"],
@@ -216,14 +216,15 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("my kid got burned", Intent.BURNED, {}),
     ("yeah that's right", Intent.YES, {}),
     ("yes it did", Intent.YES, {}),
-    ("yes it stayed low", Intent.YES, {}),
-    ("not quite", Intent.NO, {}),
+    ("yes it stayed low", Intent.YES, {"sign": "foam"}),
+    ("not yet", Intent.NO, {"sign": "later"}),
+    ("not quite", Intent.NO, {"sign": "later"}),
     ("no it didn't", Intent.NO, {}),
-    ("it rose a lot", Intent.NO, {}),
-    ("no flames", Intent.NO, {}),
+    ("it rose a lot", Intent.NO, {"sign": "foam"}),
+    ("no flames", Intent.NO, {"sign": "flame"}),
     ("no there isn't", Intent.NO, {}),
-    ("I see no flames", Intent.NO, {}),
-    ("I don't see any flames", Intent.NO, {}),
+    ("I see no flames", Intent.NO, {"sign": "flame"}),
+    ("I don't see any flames", Intent.NO, {"sign": "flame"}),
     ("the oil has dropped to two seventy", Intent.OIL_TEMP, {"celsius": 132.222}),
     ("oil fell to two hundred celsius", Intent.OIL_TEMP, {"celsius": 200, "unit": "C"}),
     ("turned the gas off", Intent.BURNER, {"level": "off"}),
@@ -966,6 +967,13 @@ def test_a_question_about_the_counter_puts_no_food_on_it() -> None:
     assert (left.intent, left.place) == (Intent.PLACE, "fridge")
     for words in ("what's on the counter", "everything's on the table", "the caviar is still in the fridge"):
         assert isinstance(understood(words, typed=True).result, Reject), words
+
+
+def test_no_bare_value_is_guessed() -> None:
+    """ "It's fine" is near "it's five" and "it's nine": nobody can be asked whether they meant a figure."""
+    result = understood("it's fine", typed=True).result
+    assert isinstance(result, Reject)
+    assert result.guess is None
 
 
 def test_no_danger_is_guessed_from_its_denial() -> None:
