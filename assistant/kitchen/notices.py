@@ -5,10 +5,24 @@ A notice stays due until its cause ends; the session says each (item, what, seve
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import IntEnum
 
-from assistant.kitchen.food_clocks import COLD_C, COOL_FIRST_C, COOLING, HOLDING, HOT_C, HOUR, KINDS, TIME_CONTROL, Place, counter_source, span_words
+from assistant.kitchen.food_clocks import (
+    COLD_C,
+    COOL_FIRST_C,
+    COOLING,
+    HOLDING,
+    HOT_C,
+    HOUR,
+    KINDS,
+    TIME_CONTROL,
+    Place,
+    counter_limit,
+    counter_source,
+    span_words,
+)
 from assistant.kitchen.ledger import OVER_WORDS, Clock, Item, Ledger, advanced, clocks
 from assistant.kitchen.scripts import AFTER_FIRE
 from assistant.speaking.prompts import degrees, upper
@@ -47,6 +61,24 @@ def due(ledger: Ledger, t: float, units: str = "F") -> tuple[Notice, ...]:
     """
     found = [n for i in ledger.open() for n in _notices(i, ledger.room_c, max(t, ledger.at_s), units)]
     return tuple(sorted(found, key=lambda n: (n.severity, n.by_s, n.item)))
+
+
+def standing(item: Item, room_c: float, t: float, units: str = "F") -> str:
+    """How it is with a thing that is asked about: what is to be done with it, and within which time. At most 12 words.
+
+    >>> from assistant.kitchen.food_clocks import Kind
+    >>> chips = Item("chips", "blanched potatoes", Kind.BLANCHED, Place.COUNTER, made_s=0.0, since_s=0.0, at_s=0.0)
+    >>> standing(chips, 20.0, 1800.0)
+    'Blanched potatoes out thirty minutes: fridge or fry within one hour thirty.'
+    """
+    now = advanced(item, t, room_c)
+    if now.over:
+        return _discard(item.name, now.over)
+    clock = min((c for c in clocks(item, room_c) if c.over_s < math.inf), key=lambda c: c.over_s, default=None)
+    if clock is None or clock.what == "fridge":
+        out = f"{upper(item.name)}: {_left((1.0 - now.used) * counter_limit(item.kind, room_c))} once out"
+        return f"{out}." if clock is None else f"{out}, {_left(clock.over_s - t)} in the fridge."
+    return _warning(now, clock, t, units)[0]
 
 
 def _notices(item: Item, room_c: float, t: float, units: str) -> list[Notice]:

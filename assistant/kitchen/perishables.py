@@ -57,13 +57,13 @@ def done(meal: Meal, ledger: Ledger, step: Step, t: float) -> tuple[Event, ...]:
 def worked_on(meal: Meal, ledger: Ledger, step: Step) -> tuple[Item, ...]:
     """The open things that a step works on: what steps before it in its dish left, and the dish's raw ingredients when it handles raw food."""
     dish = _dish_of(meal, step)
-    ids = _before(dish, step)
+    ids = before(dish, step)
     if step.raw_in:
         ids |= {i.id for i in dish.ingredients if i.raw}
     return tuple(i for i in ledger.open() if i.id in ids)
 
 
-def _before(dish: Dish, step: Step) -> set[str]:
+def before(dish: Dish, step: Step) -> set[str]:
     """Ids of all steps of the dish that come before one."""
     by_id = {s.id: s for s in dish.steps}
     found: set[str] = set()

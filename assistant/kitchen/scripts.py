@@ -99,6 +99,24 @@ def spoken_number(number: str | None) -> str:
     return "the emergency number" if number is None else " ".join(_DIGITS[int(d)] for d in number)
 
 
+def whom_to_call(region: str) -> str:
+    """Fire service and ambulance of a region, in at most 12 words.
+
+    >>> whom_to_call("US")
+    'Call nine one one.'
+    >>> whom_to_call("CN")
+    'Fire: call one one nine. Somebody hurt: one two zero.'
+    >>> whom_to_call("??")
+    'I do not know the emergency number here. Look it up now.'
+    """
+    fire, ambulance = emergency_number(region), emergency_number(region, ambulance=True)
+    if fire is None:
+        return "I do not know the emergency number here. Look it up now."
+    if fire == ambulance:
+        return f"Call {spoken_number(fire)}."
+    return f"Fire: call {spoken_number(fire)}. Somebody hurt: {spoken_number(ambulance)}."
+
+
 def _says(*words: str, gap_s: float = 1.0) -> tuple[ScriptLine, ...]:
     return tuple(ScriptLine(w, gap_s) for w in words)
 

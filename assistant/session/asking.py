@@ -6,13 +6,15 @@ from collections.abc import Iterator
 from math import ceil
 
 from assistant.kitchen import doneness
+from assistant.kitchen.food_clocks import Place
 from assistant.kitchen.limits import batch_limits
 from assistant.kitchen.meal import Step, StepKind
+from assistant.kitchen.notices import standing
 from assistant.kitchen.oil import allergens
 from assistant.kitchen.oil.batch import BatchLimit
 from assistant.kitchen.oil.gate import STALE_K
-from assistant.kitchen.scripts import advice
-from assistant.session import agenda, before_drop, danger, oil_gate, oven
+from assistant.kitchen.scripts import advice, whom_to_call
+from assistant.session import agenda, before_drop, danger, food, oil_gate, oven
 from assistant.session.commands import Command, Intent
 from assistant.session.oil import USED_BEFORE
 from assistant.session.state import IN_HEAT, State, Status, due_t
@@ -145,8 +147,13 @@ def _planned(turn: Turn, step: Step) -> str:
 
 
 def whats_running(turn: Turn, command: Command) -> None:
-    """Every running clock, the soonest first; then every pot that only heats."""
+    """Every running clock, the soonest first; then every pot that only heats. Of the oven what bakes in it, then what is kept hot there."""
     state = turn.state
+    if command.place == "oven":
+        baking = [p.time_left(heat_said(state, s), due_t(s, b) - turn.t) for s, b in state.in_heat() if s.bake is not None]
+        kept = [p.kept_hot(i.name) for i in state.ledger.open() if i.place is Place.HOT]
+        turn.say_list([*baking, *kept][:4] or [p.OVEN_EMPTY])
+        return
     running = [(due_t(s, b), heat_said(state, s)) for s, b in state.in_heat()]
     running += [(c.ends_t, c.name or "your clock") for c in state.clocks.values()]
     running += [
@@ -255,6 +262,14 @@ def when_eat(turn: Turn, command: Command) -> None:
         turn.say(p.eat_at(state.day_at(state.serve_t + late), left_s))
 
 
+def keeps(turn: Turn, command: Command) -> None:
+    """How long what is perishable of this name may stay as it is, the soonest first."""
+    state = turn.state
+    mine = food.meant(state, command.item or "")
+    said = {i.id: standing(i, state.ledger.room_c, turn.t, state.units) for i in state.ledger.open() if i.id in mine}
+    turn.say_list([said[id] for id in mine][:2] or [p.NOT_PERISHABLE])
+
+
 def what_time(turn: Turn, command: Command) -> None:
     """The time, and how long until the meal while that is to come; what it is, while it is asked of the cook, only the cook knows."""
     state = turn.state
@@ -338,11 +353,15 @@ def what_temp(turn: Turn, command: Command) -> None:
 
 
 def what_if(turn: Turn, command: Command) -> None:
-    """A danger asked about calmly: what its script would say, in short; nothing begins. Leaving hot oil is one without a script."""
+    """A danger asked about calmly: what its script would say, in short; nothing begins. Leaving hot oil, and whom to call, are in none."""
+    state = turn.state
     if command.hazard == "leave":
         turn.say_list((p.NEVER_LEAVE, p.OFF_BEFORE_LEAVING))
         return
-    turn.say_list(advice(command.hazard or "fire", turn.state.region))
+    if command.hazard == "call":
+        turn.say(whom_to_call(state.region))
+        return
+    turn.say_list(advice(command.hazard or "fire", state.region))
 
 
 def help_me(turn: Turn, command: Command) -> None:

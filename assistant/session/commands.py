@@ -25,6 +25,7 @@ class Intent(StrEnum):
     BATCHES_LEFT = "batches_left"
     HOW_MANY = "how_many"  # how many can I drop
     WHEN_EAT = "when_eat"
+    KEEPS = "keeps"  # how long something perishable may stay as it is
     WHAT_TIME = "what_time"
     HOW_DOING = "how_doing"
     CAN_SIT = "can_sit"
@@ -123,6 +124,8 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.NO: (frozenset(), frozenset({"sign"})),
     Intent.HOW_LONG: (frozenset(), frozenset({"item"})),
     Intent.WHEN_DROP: (frozenset({"item"}), frozenset()),
+    Intent.WHATS_RUNNING: (frozenset(), frozenset({"place"})),
+    Intent.KEEPS: (frozenset({"item"}), frozenset()),
     Intent.BATCHES_LEFT: (frozenset(), frozenset({"item"})),
     Intent.HOW_MANY: (frozenset(), frozenset({"item"})),
     Intent.WHO_CAN_EAT: (frozenset(), frozenset({"item"})),
@@ -170,8 +173,8 @@ class Command:
     celsius: a temperature, C; unit: "F" or "C" when it was *said* (otherwise the cook's setting was used to convert); day_s: a clock time, s
     after midnight; litres, kilograms, metres: a quantity; count, number: a bare number (watts, when a power was asked for); place: counter,
     fridge, freezer, oven, rack, ice, pan, table, bin; level: on, full, up, down, off, small, medium, large, unknown (asked for, not known); look:
-    pale, greasy, soft, dark; hazard: fire, oven_fire, boil_over, smoke, spill, burn, leave (asked about, not there); sign: smoke, foam, dark, thick,
-    smell (of an oil's age); of a yes or no what alone it can be about: foam, flame, out (it is), later (not yet); text: free words;
+    pale, greasy, soft, dark; hazard: fire, oven_fire, boil_over, smoke, spill, burn, leave, call (asked about, not there); sign: smoke, foam, dark,
+    thick, smell (of an oil's age); of a yes or no what alone it can be about: foam, flame, out (it is), later (not yet); text: free words;
     words: the sentence as it was heard.
     """
 

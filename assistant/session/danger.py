@@ -15,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from assistant.kitchen.meal import Heat, Step
-from assistant.kitchen.scripts import HEAT_OFF, Script, ScriptLine, script, severity
+from assistant.kitchen.scripts import HEAT_OFF, Script, ScriptLine, script, severity, whom_to_call
 from assistant.session import events as e
 from assistant.session import food, oil_alarm, oven
 from assistant.session.commands import Command, Intent
@@ -219,6 +219,9 @@ def meant(turn: Turn, command: Command) -> bool:
     run = turn.state.script
     if run is None or severity(run.name) == 0:
         return False
+    if command.hazard == "call":
+        turn.say(whom_to_call(turn.state.region), Priority.DANGER)
+        return True
     if command.intent in _WHERE_ARE_WE:
         turn.say(_script_of(turn.state, run.name).lines[max(0, run.index - 1)].words, Priority.DANGER)
         return True

@@ -20,7 +20,7 @@ from assistant.kitchen.notices import Notice, Severity, due
 from assistant.session import events as e
 from assistant.session.commands import Intent
 from assistant.session.leftovers import ALL, LEFT, named
-from assistant.session.state import LATE, State
+from assistant.session.state import IN_HEAT, LATE, State
 from assistant.speaking import prompts as p
 
 if TYPE_CHECKING:
@@ -108,8 +108,17 @@ def _dish_of(state: State, item: str) -> Dish | None:
 
 
 def _of_dish(state: State, item: str) -> set[str]:
+    """Ids of what may be meant: of a dish, or what is cooked of it, all of it; of any other step its own, those that lead to it, and raw food when
+    they handle that, so that the batter's place is not the fish's."""
     dish = _dish_of(state, item)
-    return set() if dish is None else {s.id for s in dish.steps} | {i.id for i in dish.ingredients if i.raw}
+    if dish is None:
+        return set()
+    raw = {i.id for i in dish.ingredients if i.raw}
+    step = next((s for s in dish.steps if s.id == item), None)
+    if step is None or step.kind in IN_HEAT:
+        return {s.id for s in dish.steps} | raw
+    mine = {step.id} | perishables.before(dish, step)
+    return mine | (raw if any(s.raw_in for s in dish.steps if s.id in mine) else set())
 
 
 def words_about(state: State, event: e.Event) -> tuple[str, ...]:

@@ -22,6 +22,7 @@ _WORDS: dict[Intent, str] = {
     Intent.BATCHES_LEFT: "how many batches are left",
     Intent.HOW_MANY: "how many go in",
     Intent.WHEN_EAT: "when we eat",
+    Intent.KEEPS: "how long {item} {keeps}",
     Intent.WHAT_TIME: "what time it is",
     Intent.HOW_DOING: "how we are doing",
     Intent.CAN_SIT: "whether you can sit",
@@ -88,7 +89,7 @@ _WORDS: dict[Intent, str] = {
 }
 
 
-_MANY = {"is": "are", "has": "have", "goes": "go", "begins": "begin"}
+_MANY = {"is": "are", "has": "have", "goes": "go", "begins": "begin", "keeps": "keep"}
 """Verbs after one thing, and after several."""
 
 

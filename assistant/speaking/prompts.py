@@ -287,6 +287,8 @@ NOTHING_NEXT = "Nothing is left to begin."
 NOTHING_RUNNING = "Nothing is running."
 NOTHING_MISSED = "Nothing is overdue."
 NOT_NOW = "Nothing of that is under way."
+OVEN_EMPTY = "Nothing is in the oven that I know of."
+NOT_PERISHABLE = "No food clock runs on that."
 NO_BATCH_YET = "No batch of that is out yet. Tell me after the lift."
 
 
@@ -784,6 +786,10 @@ def place_noted(name: str, place: str) -> str:
 
 def food_noted(name: str, celsius: float, units: str) -> str:
     return f"{upper(name)} {degrees(celsius, units)}, noted."
+
+
+def kept_hot(name: str) -> str:
+    return f"{upper(name)}: kept hot."
 
 
 def hot_room(limit_s: float) -> str:

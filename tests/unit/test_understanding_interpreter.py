@@ -53,7 +53,14 @@ SAID: dict[Intent, list[str]] = {
     Intent.WHICH_STEP: ["which step", "which step am I on", "where am I", "where are we", "what step is this"],
     Intent.HOW_LONG: ["how long", "how much longer", "how long left"],
     Intent.WHAT_TIME: ["what time is it", "what's the time", "what time is it now"],
-    Intent.WHATS_RUNNING: ["what's running", "which clocks are running", "what's cooking", "read me the clocks", "what's in the oil"],
+    Intent.WHATS_RUNNING: [
+        "what's running",
+        "which clocks are running",
+        "what's cooking",
+        "read me the clocks",
+        "what's in the oil",
+        "what's in the oven",
+    ],
     Intent.WHAT_FORGOTTEN: ["what did I forget", "did I forget anything", "have I missed anything", "what am I forgetting"],
     Intent.OIL_READY: ["is the oil hot enough", "is the oil ready", "how hot is the oil", "how's the oil", "can I drop yet"],
     Intent.OVEN_READY: [
@@ -66,7 +73,7 @@ SAID: dict[Intent, list[str]] = {
         "what temperature is the oven",
     ],
     Intent.BATCHES_LEFT: ["how many batches are left", "how many batches left", "how many more batches", "how many batches to go"],
-    Intent.HOW_MANY: ["how many can I drop", "how much can I drop", "how many go in", "how big a batch"],
+    Intent.HOW_MANY: ["how many can I drop", "how much can I drop", "how many go in", "how many at a time", "how big a batch"],
     Intent.WHEN_EAT: [
         "when do we eat",
         "what time do we eat",
@@ -173,6 +180,20 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("the chips are done", Intent.DONE, {"item": "chips"}),
     ("when do I drop the chips", Intent.WHEN_DROP, {"item": "chips"}),
     ("when does the fish go in", Intent.WHEN_DROP, {"item": "fish"}),
+    ("can I drop the fish yet", Intent.WHEN_DROP, {"item": "fish"}),
+    ("can I put the chips in now", Intent.WHEN_DROP, {"item": "chips"}),
+    ("how long can the fish stay out", Intent.KEEPS, {"item": "fish"}),
+    ("how long has the fish been out", Intent.KEEPS, {"item": "fish"}),
+    ("are the chips still good", Intent.KEEPS, {"item": "chips"}),
+    ("how long will the tartare sauce keep", Intent.KEEPS, {"item": "tartare"}),
+    ("what's the emergency number", Intent.WHAT_IF, {"hazard": "call"}),
+    ("who do I call", Intent.WHAT_IF, {"hazard": "call"}),
+    ("how many chips go in", Intent.HOW_MANY, {"item": "chips"}),
+    ("forget the chips", Intent.SKIP, {"item": "chips"}),
+    ("turn it up", Intent.TURN_BURNER, {"level": "up"}),
+    ("turn it down a bit", Intent.TURN_BURNER, {"level": "down"}),
+    ("start a five minute timer", Intent.SET_CLOCK, {"seconds": 300}),
+    ("start a timer for ten minutes", Intent.SET_CLOCK, {"seconds": 600}),
     ("turn the burner down a bit", Intent.TURN_BURNER, {"level": "down"}),
     ("how much longer for the onion rings", Intent.HOW_LONG, {"item": "onion-rings"}),
     ("when are the fries done", Intent.HOW_LONG, {"item": "chips"}),
@@ -431,6 +452,8 @@ def render(command: Command) -> str:
             return f"topped up by {round((command.litres or 0) * 1000)} millilitres"
         case Intent.PLACE:
             return f"{item} is {where[command.place or '']}"
+        case Intent.KEEPS:
+            return f"how long can the {item} stay out"
         case Intent.WHEN_DROP:
             return f"when do I drop the {item}"
         case Intent.OUT_OF:

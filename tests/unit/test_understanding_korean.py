@@ -42,6 +42,8 @@ KITCHEN = Interpreter((Name("shrimp", "dish", ("새우 튀김",)), Name("batter"
         ("여섯 시 반에 먹자", Intent.SERVE_AT, {"day_s": 66600}),
         ("새우 튀김 색이 너무 연해", Intent.QUALITY, {"item": "shrimp", "look": "pale"}),
         ("기름이 넘치면 어떻게 해", Intent.WHAT_IF, {"hazard": "boil_over"}),
+        ("어디에 전화해", Intent.WHAT_IF, {"hazard": "call"}),
+        ("반죽 얼마나 둬도 돼", Intent.KEEPS, {"item": "batter"}),
         ("다시", Intent.REPEAT, {}),
     ],
 )
