@@ -53,14 +53,7 @@ SAID: dict[Intent, list[str]] = {
     Intent.WHICH_STEP: ["which step", "which step am I on", "where am I", "where are we", "what step is this"],
     Intent.HOW_LONG: ["how long", "how much longer", "how long left"],
     Intent.WHAT_TIME: ["what time is it", "what's the time", "what time is it now"],
-    Intent.WHATS_RUNNING: [
-        "what's running",
-        "which clocks are running",
-        "what's cooking",
-        "read me the clocks",
-        "what's in the oil",
-        "what's in the oven",
-    ],
+    Intent.WHATS_RUNNING: ["what's running", "which clocks are running", "what's cooking", "read me the clocks", "what's in the oil"],
     Intent.WHAT_FORGOTTEN: ["what did I forget", "did I forget anything", "have I missed anything", "what am I forgetting"],
     Intent.OIL_READY: ["is the oil hot enough", "is the oil ready", "how hot is the oil", "how's the oil", "can I drop yet"],
     Intent.OVEN_READY: [
@@ -180,6 +173,7 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("the chips are done", Intent.DONE, {"item": "chips"}),
     ("when do I drop the chips", Intent.WHEN_DROP, {"item": "chips"}),
     ("when does the fish go in", Intent.WHEN_DROP, {"item": "fish"}),
+    ("what's in the oven", Intent.WHATS_RUNNING, {"place": "oven"}),
     ("can I drop the fish yet", Intent.WHEN_DROP, {"item": "fish"}),
     ("can I put the chips in now", Intent.WHEN_DROP, {"item": "chips"}),
     ("how long can the fish stay out", Intent.KEEPS, {"item": "fish"}),
@@ -452,6 +446,8 @@ def render(command: Command) -> str:
             return f"topped up by {round((command.litres or 0) * 1000)} millilitres"
         case Intent.PLACE:
             return f"{item} is {where[command.place or '']}"
+        case Intent.WHATS_RUNNING if command.place:
+            return "what's in the oven"
         case Intent.KEEPS:
             return f"how long can the {item} stay out"
         case Intent.WHEN_DROP:
