@@ -5,7 +5,7 @@ Rules:
 - Sentences with one meaning are one; to a question about a temperature "three forty" and "340" are.
 - "Turn" and "turned the burner off" sound alike: of an order for less heat and the report of it the order is taken, which is asked about, unless the
   report was asked for. Of more heat it is taken in a toss only.
-- Burner or oven turned otherwise is the opposite: a flame is turned at once.
+- Burner or oven turned otherwise is the opposite: a flame is turned at once. So is yes of no: "that's right" sounds like "that's wrong".
 - Another figure is the same intent with another temperature or time, whatever it is of, where oil, core, a clock or dinner goes by it. Degrees count
   as they are said, "180" and "180 Celsius" are one figure: which was meant is `expecting`'s to weigh. Answers are not among them: they were asked
   for, and are said back.
@@ -65,7 +65,9 @@ class Comparing:
         return expected(self._commands(words), self._moment())
 
     def opposite(self, words: str, others: str) -> bool:
-        """Whether these turn burner or oven, otherwise than those."""
+        """Whether these turn burner or oven, otherwise than those, or are the yes to their no."""
+        if {self._answer(words), self._answer(others)} == {Intent.YES, Intent.NO}:
+            return True
         these, those = ({which[:2] for which in self._turned(said, _TURNED | {Intent.SWITCHED})} for said in (words, others))
         return bool(these) and bool(those) and these.isdisjoint(those)
 
@@ -81,6 +83,10 @@ class Comparing:
             return 0.0  # it was asked about: a report is the answer
         both = self._turned(words, _TURNED - {Intent.TURN_BURNER}) & self._turned(others, {Intent.TURN_BURNER})
         return 0.0 if not both else ALIKE if any(which[0] in LESS_HEAT for which in both) else TOSS
+
+    def _answer(self, words: str) -> Intent | None:
+        """Yes or no, if it is either."""
+        return next((c.intent for c in self._commands(words) if c.intent in (Intent.YES, Intent.NO)), None)
 
     def _turned(self, words: str, intents: Collection[Intent]) -> set[tuple[str | None, bool, str | None]]:
         """How, whether the oven, and which pot."""

@@ -55,10 +55,14 @@ def test_another_figure(units: str, words: str, others: str, another: bool) -> N
         ("the oven is on", "the oven is off", True),
         ("the oven is on", "the burner is on", True),
         ("burner off", "chips out", False),
+        ("that's right", "that's wrong", True),
+        ("no", "okay", True),
+        ("yes", "okay", False),
+        ("no", "chips out", False),
     ],
 )
-def test_what_turns_otherwise(words: str, others: str, opposite: bool) -> None:
-    """Another level, or oven for burner."""
+def test_what_is_the_opposite(words: str, others: str, opposite: bool) -> None:
+    """Another level, oven for burner, or yes for no."""
     assert comparing().opposite(words, others) is opposite
 
 

@@ -184,8 +184,6 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("who do I call", Intent.WHAT_IF, {"hazard": "call"}),
     ("how many chips go in", Intent.HOW_MANY, {"item": "chips"}),
     ("forget the chips", Intent.SKIP, {"item": "chips"}),
-    ("turn it up", Intent.TURN_BURNER, {"level": "up"}),
-    ("turn it down a bit", Intent.TURN_BURNER, {"level": "down"}),
     ("start a five minute timer", Intent.SET_CLOCK, {"seconds": 300}),
     ("start a timer for ten minutes", Intent.SET_CLOCK, {"seconds": 600}),
     ("turn the burner down a bit", Intent.TURN_BURNER, {"level": "down"}),

@@ -122,8 +122,6 @@ WINDOW = 72_000  # 4.5 s
 BATCH, COMMANDS, TALK, PEOPLE = 168, 60, 36, 36
 """Clips a step on each GPU; of these commands with rivals, talk with rivals, and people."""
 TOLD = COMMANDS + TALK
-LOUDER_DB = 3.0
-"""By so much nearer to a command's own level others talk: a command among talk can be told by what is said. (Up to the tenth: 0.)"""
 MISTAKEN = 0.8
 """Weight of a sentence taken for a rival, nats."""
 FLAT = 2.0
@@ -274,16 +272,11 @@ class Speech:
         told = (self.rival >= 0) & (self.sizes * 1.2 + 6_000 < WINDOW)
         self.commands = torch.where(told, share * weights[self.rival], 0.0)
         self.talk = share * (told & (weights[self.rival] == 0))
-        self._until = torch.cumsum(torch.where(self.commands > 0, 0.0, 1.0).double(), 0)  # of two commands at once nobody knows which is meant
 
     def draw(self) -> Tensor:
         """A step's clips: commands first, then talk with rivals."""
         pools = ((self.commands, COMMANDS), (self.talk, TALK), (self.people, PEOPLE), (self.others, BATCH - TOLD - PEOPLE))
         return torch.cat([torch.multinomial(pool, count) for pool, count in pools])
-
-    def others_say(self, rows: int) -> Tensor:
-        """Clips for those who talk meanwhile."""
-        return torch.searchsorted(self._until, torch.rand(rows, device="cuda", dtype=torch.float64) * self._until[-1])
 
     def told_apart(self, which: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor]:
         """Of clips with rivals: [B, RIVALS, T] tokens (filled with the end mark), which are right, which are there, and which are whole. At most four
@@ -423,7 +416,7 @@ class Kitchen:
         together = torch.rand(rows, 1, device="cuda") < 0.3
         for k in range(2):
             for part in range(-1, 3):
-                which = self.speech.others_say(rows)
+                which = torch.randint(0, len(self.speech.sizes), (rows,), device="cuda")
                 lead = torch.randint(0, RATE, (rows,), device="cuda").float() + part * 0.3 * WINDOW
                 clip, _ = self.speech.cut(which, torch.empty(rows, device="cuda").uniform_(0.85, 1.18), lead)
                 talk += clip * (together if k else True)
@@ -463,7 +456,7 @@ class Kitchen:
         return torch.fft.irfft(torch.fft.rfft(x, size) * torch.fft.rfft(tail, size), size)[:, : x.shape[1]]
 
     def around(self, clean: Tensor, inside: Tensor) -> Tensor:
-        """The same speech, a step's commands first, as a microphone in a kitchen has it. Who else talks is louder only than these, by LOUDER_DB."""
+        """The same speech as a microphone in a kitchen has it. Who else talks is never the louder."""
         rows = len(clean)
         heard = self.colour(self.room(clean))
         dice = torch.rand(rows, 1, device="cuda")
@@ -473,7 +466,6 @@ class Kitchen:
         noise, talking = self.noise(rows)
         snr_db = torch.empty(rows, 1, device="cuda").uniform_(-5, 18)
         snr_db = torch.where(talking, 0.5 * (snr_db + 5), snr_db)
-        snr_db[:COMMANDS] -= talking[:COMMANDS] * LOUDER_DB
         snr_db = torch.where(dice < QUIET, 45.0 + 10 * torch.rand(rows, 1, device="cuda"), snr_db)
         mixed = nominal + 0.06 * 10 ** (-snr_db / 20) * noise
         mixed = mixed * 10 ** (torch.empty(rows, 1, device="cuda").uniform_(-10, 8) / 20)
