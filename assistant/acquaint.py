@@ -8,6 +8,7 @@ microphone. Microphones differ by tens of dB, so advice looks at ratios, never a
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
@@ -102,7 +103,7 @@ class Acquainting:
             understood += right and heard.sure
             self._show(f"   {_told(heard, right)}")
             if heard.sure and not right:
-                misheard = max(misheard, heard.scores.margin or 0.0)
+                misheard = max(misheard, math.inf if heard.scores.margin is None else heard.scores.margin)
         if not said:
             raise NotAcquaintedError("Not one line was heard: move the microphone nearer, raise its input level, and begin again.")
         words = np.concatenate(said)
@@ -200,7 +201,8 @@ def judge(kitchen: KitchenEar, understood: int, of: int) -> tuple[bool, str]:
 
 
 def _told(heard: Utterance, right: bool) -> str:
-    margin = "" if heard.scores.margin is None else f", margin {heard.scores.margin:.1f}"
+    scores = heard.scores
+    margin = f", margin {scores.margin:.1f}" if scores.margin is not None else ", nothing else near" if scores.pmi is not None else ""
     if right:
         return f"understood{margin}" if heard.sure else f"understood, but not surely enough ({heard.reason}{margin})"
     what = f"'{heard.words}'" if heard.words else "nothing"

@@ -47,6 +47,10 @@ that are not on the list come out little likelier than in noise, or as rare word
 NULL_A_TOKEN = -3.3
 """Nats: what S_null comes to for each further token, within 1 nat of rank for most sentences; chooses which sentences are worth the real one."""
 
+FAR = 10.0
+"""Nats: what lies about so far behind the likeliest, and is no danger, is not compared with it: a margin counts up to 8 (`belief`), and the real
+S_null of every sentence compared takes time when it is new."""
+
 Meaning = Callable[[str], Hashable]
 """Words -> what they mean, equal for sentences that mean the same; None when they mean nothing (then only the same words mean the same)."""
 
@@ -270,9 +274,9 @@ class Embedded:
                     by_meaning[key] = _Candidate(key, words, heard.tokens, heard.logs, heard.end, heard.score, prior=self._likely(words))
                 else:
                     known.score = float(np.logaddexp(known.score, heard.score))
-        likeliest = sorted(by_meaning.values(), key=lambda c: c.score + c.prior - weight * NULL_A_TOKEN * len(c.tokens), reverse=True)[
-            : self._gates.ranked
-        ]
+        about = {c.key: c.score + c.prior - weight * NULL_A_TOKEN * len(c.tokens) for c in by_meaning.values()}
+        likeliest = sorted(by_meaning.values(), key=lambda c: about[c.key], reverse=True)[: self._gates.ranked]
+        likeliest = [c for c in likeliest if about[c.key] > about[likeliest[0].key] - FAR or (self._danger is not None and self._danger(c.words))]
         for c, null in zip(likeliest, self._nulls([c.tokens for c in likeliest]), strict=True):
             c.null = null
         return sorted(likeliest, key=lambda c: c.rank(weight), reverse=True)

@@ -1,8 +1,8 @@
 """Where an utterance begins and ends. Pure: one verdict a block goes in, what to do comes out; no sound, no clock of its own.
 
 Rules. An utterance starts LEAD_S before the first speech. After PROBE_S of silence it asks for a decode (`Probe`), and the answer (`hint`)
-says how long the silence must get: NOTHING can follow 0.28 s, MORE could ("one sixty", "five") 0.6 s, UNFINISHED ("set a clock for") 1.5 s;
-without an answer 0.6 s. Speech that goes on makes the answer void. An utterance of LONGEST_S is cut there and its rest is a new one.
+says how long the silence must get: NOTHING can follow 0.28 s, MORE could ("one sixty", "five") 0.57 s, UNFINISHED ("set a clock for") 1.5 s;
+without an answer 0.57 s. Speech that goes on makes the answer void. An utterance of LONGEST_S is cut there and its rest is a new one.
 Somebody who shouts never falls silent, so while speech lasts a `Window` of the last 1.5 s is handed out twice a second, for the danger
 words alone.
 """
@@ -30,7 +30,7 @@ class Follow(Enum):
     """What may come after the words heard so far; the value is the silence that ends the utterance, s."""
 
     NOTHING = 0.28
-    MORE = 0.6
+    MORE = 0.57
     UNFINISHED = 1.5
 
 

@@ -12,8 +12,9 @@ if TYPE_CHECKING:
 @dataclass(frozen=True, slots=True)
 class Scores:
     """How sure the recogniser is. pmi: mean nats a token by which the sound supports the words over mere noise; margin: nats to the best sentence
-    with another meaning; end: log-probability that the sentence ends there; slot: lowest pmi among the words of a name; token: log-probability of
-    the least likely token; belief: log odds that it is right, None where something speaks against it whatever they are. Vosk: confidence 0..1."""
+    with another meaning, None where none is near; end: log-probability that the sentence ends there; slot: lowest pmi among the words of a name;
+    token: log-probability of the least likely token; belief: log odds that it is right, None where something speaks against it whatever they are.
+    Vosk: confidence 0..1."""
 
     pmi: float | None = None
     margin: float | None = None

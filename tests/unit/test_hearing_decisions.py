@@ -94,15 +94,15 @@ def test_a_clear_utterance_wins_against_any_prior() -> None:
     """A prior that wants another command at any price is held to a few nats: what was clearly said is heard and believed; the score it
     gets from the prior shows in the margin alone, and by no more than twice the limit."""
     interpreter, model = Interpreter(names(read_card(find_meal("fish-supper")))), Moonshine()
-    sound = scipy.signal.resample_poly(Hibari()("Set a timer for twelve minutes.", seed=0), 2, 3).astype(np.float32)
+    sound = scipy.signal.resample_poly(Hibari()("Set a timer for fifty minutes.", seed=0), 2, 3).astype(np.float32)
     asked: list[str] = []
 
-    def twelve(words: str) -> bool:
-        return any(c.seconds == 720.0 for c in interpreter.interpret(words).meanings())
+    def fifty(words: str) -> bool:
+        return any(c.seconds == 3_000.0 for c in interpreter.interpret(words).meanings())
 
     def against(words: str) -> float:
         asked.append(words)
-        return -1e9 if twelve(words) else 1e9
+        return -1e9 if fifty(words) else 1e9
 
     def meaning(words: str) -> tuple[Command, ...] | None:
         return tuple(replace(c, words="") for c in interpreter.interpret(words).meanings()) or None
@@ -111,7 +111,7 @@ def test_a_clear_utterance_wins_against_any_prior() -> None:
     pushed = Embedded(model, interpreter.automaton, meaning=meaning, prior=against).recognise(sound)
     assert asked
     assert plain.words == pushed.words
-    assert interpreter.interpret(pushed.words).meanings()[0].seconds == 720.0
+    assert interpreter.interpret(pushed.words).meanings()[0].seconds == 3_000.0
     assert plain.scores.margin is not None
     assert pushed.scores.margin is not None
     assert plain.scores.margin - 2 * MOST_PRIOR - 1.0 <= pushed.scores.margin < plain.scores.margin

@@ -19,7 +19,7 @@ from assistant.hearing.embedded import Embedded, Gates, _Candidate, plain
 from assistant.hearing.model import EOS, Moonshine, Sound, Tokenizer, installed_folder, log_softmax, read_checked
 from assistant.hearing.noise import SPEECH_DB, at_level, kitchen_noise
 from assistant.hearing.recogniser import RATE, Samples
-from assistant.hearing.search import FAINT_END, Lexicon, Search
+from assistant.hearing.search import FAINT_END, Found, Heard, Lexicon, Search
 from assistant.kitchen.meal import Name
 from assistant.session.commands import Command, Intent
 from assistant.understanding.expecting import Moment
@@ -437,9 +437,9 @@ def test_an_ear_for_danger_hears_danger_only(moonshine: Moonshine, interpreter: 
 
 
 @pytest.mark.clips
-@pytest.mark.parametrize(("sentence", "gates"), [("Heat off.", Gates(apart=1_000.0)), ("The oil is at three fifty.", Gates(figure=1_000.0))])
+@pytest.mark.parametrize(("sentence", "gates"), [("Heat off.", Gates(apart=1_000.0)), ("Set a timer for fifty minutes.", Gates(figure=1_000.0))])
 def test_what_would_do_otherwise_must_be_less_likely(moonshine: Moonshine, interpreter: Interpreter, say: Say, sentence: str, gates: Gates) -> None:
-    """A burner command is doubted where another turn of it is within `apart`, a temperature where another is within `figure`; others are not."""
+    """A burner command is doubted where another turn of it is within `apart`, a clock where another time is within `figure`; others are not."""
     strict, usual = (Embedded.for_session(moonshine, interpreter, NAMES, gates=g) for g in (gates, Gates()))
     sound = say(sentence)
     assert usual.recognise(sound).sure
@@ -469,6 +469,18 @@ def test_what_would_do_otherwise(moonshine: Moonshine, interpreter: Interpreter,
     """Another switch less than 3 nats behind, or the same with another temperature or time that something goes by, less than 1.5."""
     ear = Embedded.for_session(moonshine, interpreter, NAMES)
     assert ear._too_near(_ranked((words, -1.0), (other, -1.0 - behind))) is otherwise
+
+
+def test_what_lies_far_behind_is_not_compared_but_for_dangers(moonshine: Moonshine, interpreter: Interpreter) -> None:
+    """A margin counts up to 8 nats, and what is compared costs time; a danger may be a little less likely than the likeliest sentence."""
+
+    def heard(words: str, score: float) -> Heard:
+        tokens = moonshine.tokenizer.encode(words.capitalize())
+        return Heard(tokens, (score / len(tokens),) * len(tokens), 0.0, (tuple(words.split()),))
+
+    ear = Embedded.for_session(moonshine, interpreter, NAMES)
+    found = Found((heard("chips down", -1.0), heard("fish down", -8.0), heard("fish out", -13.0), heard("oven fire", -13.0)))
+    assert [c.words for c in ear._rank(found)] == ["chips down", "fish down", "oven fire"]
 
 
 @pytest.mark.clips

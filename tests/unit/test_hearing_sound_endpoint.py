@@ -32,9 +32,9 @@ def ends(verdicts: list[tuple[float, Verdict]]) -> list[tuple[float, Ended]]:
     return [(at, v) for at, v in verdicts if isinstance(v, Ended)]
 
 
-@pytest.mark.parametrize(("hint", "silence"), [(Follow.NOTHING, 0.28), (Follow.MORE, 0.6), (Follow.UNFINISHED, 1.5), (None, 0.6)])
+@pytest.mark.parametrize(("hint", "silence"), [(Follow.NOTHING, 0.28), (Follow.MORE, 0.57), (Follow.UNFINISHED, 1.5), (None, 0.57)])
 def test_what_may_follow_says_how_long_to_wait(hint: Follow | None, silence: float) -> None:
-    """0.28 s when nothing can follow, 0.6 s when more could, 1.5 s when unfinished, 0.6 s when nobody says."""
+    """0.28 s when nothing can follow, 0.57 s when more could, 1.5 s when unfinished, 0.57 s when nobody says."""
     ((at, ended),) = ends(run([(1.0, False), (1.0, True), (3.0, False)], hint))
     assert at - ended.end_s == pytest.approx(silence, abs=BLOCK_S)
     assert at - ended.end_s >= silence - 1e-6
