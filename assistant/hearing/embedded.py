@@ -48,8 +48,8 @@ NULL_A_TOKEN = -3.3
 """Nats: what S_null comes to for each further token, within 1 nat of rank for most sentences; chooses which sentences are worth the real one."""
 
 FAR = 10.0
-"""Nats: what lies about so far behind the likeliest, and is no danger, is not compared with it: a margin counts up to 8 (`belief`), and the real
-S_null of every sentence compared takes time when it is new."""
+"""Nats: where no danger is among them, what lies about so far behind the likeliest is not compared with it: a margin counts up to 8 (`belief`), and
+the real S_null of every sentence compared takes time when it is new."""
 
 Meaning = Callable[[str], Hashable]
 """Words -> what they mean, equal for sentences that mean the same; None when they mean nothing (then only the same words mean the same)."""
@@ -276,7 +276,8 @@ class Embedded:
                     known.score = float(np.logaddexp(known.score, heard.score))
         about = {c.key: c.score + c.prior - weight * NULL_A_TOKEN * len(c.tokens) for c in by_meaning.values()}
         likeliest = sorted(by_meaning.values(), key=lambda c: about[c.key], reverse=True)[: self._gates.ranked]
-        likeliest = [c for c in likeliest if about[c.key] > about[likeliest[0].key] - FAR or (self._danger is not None and self._danger(c.words))]
+        if self._danger is None or not any(self._danger(c.words) for c in likeliest):
+            likeliest = [c for c in likeliest if about[c.key] > about[likeliest[0].key] - FAR]
         for c, null in zip(likeliest, self._nulls([c.tokens for c in likeliest]), strict=True):
             c.null = null
         return sorted(likeliest, key=lambda c: c.rank(weight), reverse=True)
