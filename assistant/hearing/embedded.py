@@ -274,10 +274,13 @@ class Embedded:
                     by_meaning[key] = _Candidate(key, words, heard.tokens, heard.logs, heard.end, heard.score, prior=self._likely(words))
                 else:
                     known.score = float(np.logaddexp(known.score, heard.score))
-        about = {c.key: c.score + c.prior - weight * NULL_A_TOKEN * len(c.tokens) for c in by_meaning.values()}
-        likeliest = sorted(by_meaning.values(), key=lambda c: about[c.key], reverse=True)[: self._gates.ranked]
+
+        def about(c: _Candidate) -> float:
+            return c.score + c.prior - weight * NULL_A_TOKEN * len(c.tokens)
+
+        likeliest = sorted(by_meaning.values(), key=about, reverse=True)[: self._gates.ranked]
         if self._danger is None or not any(self._danger(c.words) for c in likeliest):
-            likeliest = [c for c in likeliest if about[c.key] > about[likeliest[0].key] - FAR]
+            likeliest = [c for c in likeliest if about(c) > about(likeliest[0]) - FAR]
         for c, null in zip(likeliest, self._nulls([c.tokens for c in likeliest]), strict=True):
             c.null = null
         return sorted(likeliest, key=lambda c: c.rank(weight), reverse=True)

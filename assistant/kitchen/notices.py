@@ -6,6 +6,7 @@ A notice stays due until its cause ends; the session says each (item, what, seve
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import IntEnum
 
@@ -63,22 +64,39 @@ def due(ledger: Ledger, t: float, units: str = "F") -> tuple[Notice, ...]:
     return tuple(sorted(found, key=lambda n: (n.severity, n.by_s, n.item)))
 
 
-def standing(item: Item, room_c: float, t: float, units: str = "F") -> str:
-    """How it is with a thing that is asked about: what is to be done with it, and within which time. At most 12 words.
+def standing(ledger: Ledger, found: Iterable[str], t: float, units: str = "F") -> tuple[str, ...]:
+    """How it is with the things of these ids that are asked about, the most urgent first: what is to be done with each, and within which time. At
+    most 12 words each.
 
     >>> from assistant.kitchen.food_clocks import Kind
-    >>> chips = Item("chips", "blanched potatoes", Kind.BLANCHED, Place.COUNTER, made_s=0.0, since_s=0.0, at_s=0.0)
-    >>> standing(chips, 20.0, 1800.0)
-    'Blanched potatoes out thirty minutes: fridge or fry within one hour thirty.'
+    >>> from assistant.kitchen.ledger import Made, apply
+    >>> ledger, _ = apply(Ledger(), Made(0.0, "chips", "blanched potatoes", Kind.BLANCHED, Place.COUNTER))
+    >>> standing(ledger, ["chips"], 1800.0)
+    ('Blanched potatoes out thirty minutes: fridge or fry within one hour thirty.',)
     """
+    ids = frozenset(found)
+    return tuple(words for _, words in sorted(_standing(i, ledger.room_c, t, units) for i in ledger.open() if i.id in ids))
+
+
+def _standing(item: Item, room_c: float, t: float, units: str) -> tuple[float, str]:
+    """Until when it may stay as it is (s), and the words for it."""
     now = advanced(item, t, room_c)
     if now.over:
-        return _discard(item.name, now.over)
+        return -math.inf, _discard(item.name, now.over)
     clock = min((c for c in clocks(item, room_c) if c.over_s < math.inf), key=lambda c: c.over_s, default=None)
     if clock is None or clock.what == "fridge":
-        out = f"{upper(item.name)}: {_left((1.0 - now.used) * counter_limit(item.kind, room_c))} once out"
-        return f"{out}." if clock is None else f"{out}, {_left(clock.over_s - t)} in the fridge."
-    return _warning(now, clock, t, units)[0]
+        left = f"{_left((1.0 - now.used) * counter_limit(item.kind, room_c))} once out"
+        cold = "" if clock is None else f", {_left(clock.over_s - t)} kept cold"
+        return (math.inf if clock is None else clock.over_s), _in_one_breath(item.name, f": {left}{cold}.")
+    return clock.over_s, _in_one_breath(now.name, _warning(now, clock, t, units)[0].removeprefix(upper(now.name)))
+
+
+def _in_one_breath(name: str, rest: str) -> str:
+    """A name and what is said of it, in at most 12 words: the first words of a long name are left out."""
+    words = name.split()
+    while len(words) > 1 and len(f"{' '.join(words)}{rest}".split()) > 12:
+        del words[0]
+    return f"{upper(' '.join(words))}{rest}"
 
 
 def _notices(item: Item, room_c: float, t: float, units: str) -> list[Notice]:

@@ -100,21 +100,21 @@ def spoken_number(number: str | None) -> str:
 
 
 def whom_to_call(region: str) -> str:
-    """Fire service and ambulance of a region, in at most 12 words.
+    """Fire service and ambulance of a region, in at most 8 words and without the word that is shouted of a fire.
 
     >>> whom_to_call("US")
     'Call nine one one.'
     >>> whom_to_call("CN")
-    'Fire: call one one nine. Somebody hurt: one two zero.'
+    'Brigade: one one nine. Ambulance: one two zero.'
     >>> whom_to_call("??")
-    'I do not know the emergency number here. Look it up now.'
+    'I do not know it here. Ask somebody.'
     """
     fire, ambulance = emergency_number(region), emergency_number(region, ambulance=True)
     if fire is None:
-        return "I do not know the emergency number here. Look it up now."
+        return "I do not know it here. Ask somebody."
     if fire == ambulance:
         return f"Call {spoken_number(fire)}."
-    return f"Fire: call {spoken_number(fire)}. Somebody hurt: {spoken_number(ambulance)}."
+    return f"Brigade: {spoken_number(fire)}. Ambulance: {spoken_number(ambulance)}."
 
 
 def _says(*words: str, gap_s: float = 1.0) -> tuple[ScriptLine, ...]:

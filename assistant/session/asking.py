@@ -266,8 +266,7 @@ def keeps(turn: Turn, command: Command) -> None:
     """How long what is perishable of this name may stay as it is, the soonest first."""
     state = turn.state
     mine = food.meant(state, command.item or "")
-    said = {i.id: standing(i, state.ledger.room_c, turn.t, state.units) for i in state.ledger.open() if i.id in mine}
-    turn.say_list([said[id] for id in mine][:2] or [p.NOT_PERISHABLE])
+    turn.say_list(standing(state.ledger, mine, turn.t, state.units)[:2] or [p.NOT_PERISHABLE])
 
 
 def what_time(turn: Turn, command: Command) -> None:

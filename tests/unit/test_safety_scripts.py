@@ -6,7 +6,7 @@ import pytest
 
 from assistant.kitchen.drop_check import cutting_check, drop_lines, full_check
 from assistant.kitchen.meal import Fry, Heat, Pot, Span, Step, StepKind
-from assistant.kitchen.scripts import ADVICE_NAMES, SCRIPT_NAMES, advice, emergency_number, script, spoken_number
+from assistant.kitchen.scripts import ADVICE_NAMES, SCRIPT_NAMES, advice, emergency_number, script, spoken_number, whom_to_call
 from assistant.understanding.interpreter import Interpreter
 
 REGIONS = ("US", "GB", "en_GB", "AU", "NZ", "DE", "KR", "CN", "nowhere")
@@ -49,6 +49,14 @@ def test_scripts_never_say_what_is_shouted() -> None:
     """The program cannot hear its own script as a new danger: no run of words in any line is a danger sentence of the grammar."""
     assert heard_as_danger("please, the pan's on fire now")
     assert [x for x in all_lines() if heard_as_danger(x[1])] == []
+
+
+@pytest.mark.parametrize("region", REGIONS)
+def test_whom_to_call_is_as_short_as_an_alarm_and_is_not_heard_as_one(region: str) -> None:
+    """It is said in a fire too, between the script's lines."""
+    words = whom_to_call(region)
+    assert len(words.split()) <= 8
+    assert not heard_as_danger(words)
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,9 @@ from __future__ import annotations
 import pytest
 from kitchen_kit import Kit
 
-from assistant.kitchen.food_clocks import Place
+from assistant.kitchen.food_clocks import KINDS, Kind, Place
+from assistant.kitchen.ledger import Ledger, Made, apply
+from assistant.kitchen.notices import standing
 from assistant.session import events as e
 
 
@@ -13,7 +15,7 @@ def test_how_long_food_may_stay_out_is_answered_by_its_clock() -> None:
     """USDA FSIS: two hours out in all (40 F to 140 F), whatever was in the fridge between; then it is discarded."""
     kit = Kit()
     begin = kit.state.t
-    assert kit.say(begin + 5, "how long can the fish stay out") == ["White fish: two hours once out, forty-seven hours in the fridge."]
+    assert kit.say(begin + 5, "how long can the fish stay out") == ["White fish: two hours once out, forty-seven hours kept cold."]
     kit.say(begin + 10, "the fish is on the counter")
     kit.wait(begin + 1810)
     assert kit.say(begin + 1811, "how long has the fish been out") == ["White fish out thirty minutes: fridge or cook within one hour twenty-five."]
@@ -22,6 +24,24 @@ def test_how_long_food_may_stay_out_is_answered_by_its_clock() -> None:
     kit.say(begin + 1840, "the fish is on the counter")
     kit.wait(begin + 7300)
     assert kit.say(begin + 7301, "is the fish still safe") == ["Discard the white fish: out too long."]
+
+
+def test_of_several_things_the_most_urgent_is_told_first() -> None:
+    """Two are told of at most, so the one that must be thrown away is never the one left out."""
+    ledger = Ledger()
+    for t, id, place in ((0.0, "a", Place.FRIDGE), (0.0, "b", Place.COUNTER), (7000.0, "c", Place.COUNTER)):
+        ledger, _ = apply(ledger, Made(t, id, f"fish {id}", Kind.RAW_FISH, place))
+    said = standing(ledger, ["a", "b", "c"], 7300.0)
+    assert [next(id for id in "abc" if f"fish {id}" in words.lower()) for words in said] == ["b", "c", "a"]
+
+
+@pytest.mark.parametrize("place", Place)
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_is_told_of_food_is_one_breath(kind: Kind, place: Place) -> None:
+    """At most 12 words, whatever it is, wherever it stands and however long its name."""
+    ledger, _ = apply(Ledger(), Made(0.0, "x", "thick smoked haddock belly pieces", kind, place))
+    for t in (0.0, 1800.0, 5000.0, 8000.0):
+        assert all(len(words.split()) <= 12 for words in standing(ledger, ["x"], t))
 
 
 def test_food_that_no_clock_is_kept_for_is_not_called_safe() -> None:
