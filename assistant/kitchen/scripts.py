@@ -284,7 +284,7 @@ _SCRIPTS: dict[str, Script] = {
     )
 }
 
-# what is said when a danger is asked about calmly: lines of at most 12 words, from the script of the same name, the orders first
+# what is said when a danger is asked about calmly: lines of at most 12 words, from the script of the same name, the orders first; a cut has no script
 _NOW = "Is it happening now? Shout it."
 _ADVICE: dict[str, tuple[str, ...]] = {
     "fire": (
@@ -307,11 +307,18 @@ _ADVICE: dict[str, tuple[str, ...]] = {
         "Large, deep, on face or hand, a child: call {ambulance}.",
         _NOW,
     ),
+    # pressure, rinsing, a plaster and when to call: NHS, cuts and grazes; a cover and a glove over it: FDA Food Code 2-401.13 (both from memory)
+    "cut": (
+        "Press a clean cloth on it, hard, ten minutes. Hold it high.",
+        "Stopped? Rinse it, dry it, waterproof plaster, a glove over it.",
+        "Spurting, deep, numb, or still bleeding: call {ambulance}.",
+        "Food it bled on goes in the bin. Wash board and knife.",
+    ),
 }
 
 
 def advice(name: str, region: str = "US") -> tuple[str, ...]:
-    """What to do in a danger that is not there, in short, with the region's number; the script's sources. KeyError for a name without any.
+    """What to do in a danger that is not there, or about a cut, in short, with the region's number. KeyError for a name without any.
 
     >>> advice("oven_fire", "GB")[1]
     'Coming out? Everyone out, door closed, call nine nine nine.'

@@ -360,6 +360,8 @@ def what_if(turn: Turn, command: Command) -> None:
     if command.hazard == "call":
         turn.say(whom_to_call(state.region))
         return
+    if command.hazard == "cut" and any(pot.on for pot in state.pots.values()):
+        turn.say(p.NOBODY_AT_THE_OIL)
     turn.say_list(advice(command.hazard or "fire", state.region))
 
 

@@ -148,7 +148,7 @@ SLOTS: dict[Intent, tuple[frozenset[str], frozenset[str]]] = {
     Intent.PLACE: (frozenset({"item", "place"}), frozenset()),
     Intent.OUT_OF: (frozenset({"item"}), frozenset()),
     Intent.RUNNING_LATE: (frozenset({"seconds"}), frozenset()),
-    Intent.HEADCOUNT: (frozenset({"count"}), frozenset()),
+    Intent.HEADCOUNT: (frozenset({"count"}), frozenset({"sign"})),
     Intent.LATE_GUESTS: (frozenset(), frozenset({"count"})),
     Intent.SERVE_AT: (frozenset({"day_s"}), frozenset()),
     Intent.QUALITY: (frozenset({"look"}), frozenset({"item"})),
@@ -173,8 +173,9 @@ class Command:
     celsius: a temperature, C; unit: "F" or "C" when it was *said* (otherwise the cook's setting was used to convert); day_s: a clock time, s
     after midnight; litres, kilograms, metres: a quantity; count, number: a bare number (watts, when a power was asked for); place: counter,
     fridge, freezer, oven, rack, ice, pan, table, bin; level: on, full, up, down, off, small, medium, large, unknown (asked for, not known); look:
-    pale, greasy, soft, dark; hazard: fire, oven_fire, boil_over, smoke, spill, burn, leave, call (asked about, not there); sign: smoke, foam, dark,
-    thick, smell (of an oil's age); of a yes or no what alone it can be about: foam, flame, out (it is), later (not yet); text: free words;
+    pale, greasy, soft, dark; hazard: fire, oven_fire, boil_over, smoke, spill, burn, cut, leave, call (asked about, not there); sign: smoke, foam,
+    dark, thick, smell (of an oil's age); of a yes or no what alone it can be about: foam, flame, out (it is), later (not yet); of a number of people
+    that they are more or fewer than thought; text: free words;
     words: the sentence as it was heard.
     """
 

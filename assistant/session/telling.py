@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from assistant.kitchen.scale import MOST_PEOPLE
 from assistant.session import clocks, closing, food, frying, guests, helping, leaving, oil_care, oil_told, oven, sizing
 from assistant.session import events as e
 from assistant.session.commands import Command, Intent
@@ -105,10 +106,15 @@ def out_of(turn: Turn, command: Command) -> None:
 
 
 def headcount(turn: Turn, command: Command) -> None:
-    """So many eat."""
+    """So many eat, or so many more or fewer."""
     assert command.count is not None
-    turn.happen(e.PeopleCounted(turn.t, command.count))
-    turn.say(p.people(command.count))
+    by = {"more": command.count, "fewer": -command.count}.get(command.sign or "")
+    count = command.count if by is None else turn.state.people + by
+    if not 1 <= count <= MOST_PEOPLE:
+        turn.say(p.HOW_MANY_PEOPLE)
+        return
+    turn.happen(e.PeopleCounted(turn.t, count))
+    turn.say(p.people(count))
 
 
 def serve_at(turn: Turn, command: Command) -> None:

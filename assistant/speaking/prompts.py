@@ -704,6 +704,7 @@ QUALITY = {
 # --- in danger, besides the scripts
 
 NEVER_LEAVE = "Never leave hot oil, not for a minute."
+NOBODY_AT_THE_OIL = "Burner off first, if nobody else watches the oil."
 OFF_BEFORE_LEAVING = "If you must: burner off first, and children out with you."
 OUT_FIRST = "Safe first. Then cool water, twenty minutes."
 DANGER_FIRST = "Not yet. Safety first."
@@ -819,6 +820,9 @@ HELPER_HERE = "A helper, good. I will name jobs for two."
 HELPER_GONE = "You are alone again."
 
 
+HOW_MANY_PEOPLE = "I plan for one to one hundred people."
+
+
 def people(n: int) -> str:
     return f"{upper(number(n))} of you, noted."
 
@@ -927,7 +931,7 @@ def unknown_item(what: str) -> str:
 def odd_value(words: str, slot: str, units: str) -> str:
     """A number outside what can be, with what can be. slot: which value it is."""
     limits = {
-        "count": "I plan for one to one hundred people.",
+        "count": HOW_MANY_PEOPLE,
         "seconds": "I count times from a second to a day.",
         "celsius": f"I know temperatures from minus 40 to {degrees(400.0, units)}.",
         "litres": "I know amounts of oil up to fifty litres.",

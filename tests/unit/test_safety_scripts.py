@@ -247,9 +247,9 @@ def test_burns_call_the_ambulance_where_it_has_its_own_number() -> None:
 @pytest.mark.parametrize("name", ADVICE_NAMES)
 @pytest.mark.parametrize("region", REGIONS)
 def test_advice_asked_for_calmly_is_short_and_wakes_nobody(name: str, region: str) -> None:
-    """What is answered to "how do I put out ..." is short lines without a shouted word, and a script with its source has them."""
+    """What is answered to "how do I put out ..." is short lines without a shouted word, and a script with its source has them (a cut has none)."""
     lines = advice(name, region)
-    assert name in SCRIPT_NAMES
+    assert name in SCRIPT_NAMES or name == "cut"
     assert len(lines) <= 4
     assert [x for x in lines if len(x.split()) > 12 or heard_as_danger(x)] == []
 
@@ -260,6 +260,14 @@ def test_advice_about_a_fire_has_the_published_points_and_no_harm() -> None:
     for must in ("heat off", "do not move the pan", "no water", "lid", "until cold", "everyone out", "call nine one one from outside"):
         assert must in words
     assert not re.search(r"water on|carry|blow|flour|sugar|milk|towel", words)
+
+
+def test_advice_about_a_cut_has_the_published_points() -> None:
+    """NHS, cuts and grazes: press with something clean, then rinse, dry and cover, call when it spurts or goes on; FDA Food Code 2-401.13: a
+    glove over the plaster (both from memory)."""
+    words = " ".join(advice("cut", "GB")).lower()
+    for must in ("press a clean cloth", "rinse", "plaster", "a glove over it", "spurting", "call nine nine nine"):
+        assert must in words
 
 
 def test_unknown_script_is_an_error_of_the_author() -> None:

@@ -567,6 +567,16 @@ def test_more_people_than_a_pot_feeds_are_refused() -> None:
     assert kit.state.people == 2
 
 
+def test_more_people_and_fewer_count_from_those_who_were_told() -> None:
+    """And what cannot be is refused like any other number."""
+    kit = Kit()
+    kit.say(5.0, "yes")
+    assert kit.say(20.0, "two more people are coming") == ["Four of you, noted."]
+    assert kit.say(30.0, "one guest can't come") == ["Three of you, noted."]
+    assert kit.say(40.0, "three fewer") == ["I plan for one to one hundred people."]
+    assert kit.state.people == 3
+
+
 def test_unknown_food_has_a_clock_by_the_name_it_was_given() -> None:
     """Of no card, so taken for perishable: two hours on the counter, said ninety minutes in; the fridge ends that. What an ear inside the grammar can
     hear is "something else"."""

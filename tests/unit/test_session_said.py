@@ -25,7 +25,11 @@ MORE = {"day_s": 66600.0, "look": "pale", "text": "more salt"}
 
 @pytest.mark.parametrize(
     ("said", "hazard"),
-    [("how do I put out a fire", "fire"), ("what do I do if the oil catches fire", "fire"), ("what do I do if I burn myself", "burn")],
+    [
+        ("how do I put out a fire", "fire"),
+        ("what do I do if the oil catches fire", "fire"),
+        ("what do I do if I burn myself", "burn"),
+    ],
 )
 def test_a_danger_asked_about_is_answered_and_begins_nothing(said: str, hazard: str) -> None:
     """The answer is the script's in short; no script, no hold, no clock."""
@@ -33,6 +37,14 @@ def test_a_danger_asked_about_is_answered_and_begins_nothing(said: str, hazard: 
     t = kit.reach_first_fry()
     assert kit.say(t, said) == list(advice(hazard))
     assert (kit.state.script, kit.state.held_t, dict(kit.state.clocks)) == (None, None, {})
+
+
+def test_what_to_do_about_a_cut_begins_with_the_burner_where_one_is_on() -> None:
+    """Whoever holds a finger under the tap does not watch the oil."""
+    kit = Kit()
+    t = kit.reach_first_fry()
+    kit.wait(t + 60)
+    assert kit.say(t + 61, "I've cut my finger") == [prompts.NOBODY_AT_THE_OIL, *advice("cut")]
 
 
 @pytest.mark.parametrize(

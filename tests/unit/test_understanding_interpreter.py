@@ -55,7 +55,15 @@ SAID: dict[Intent, list[str]] = {
     Intent.WHAT_TIME: ["what time is it", "what's the time", "what time is it now"],
     Intent.WHATS_RUNNING: ["what's running", "which clocks are running", "what's cooking", "read me the clocks", "what's in the oil"],
     Intent.WHAT_FORGOTTEN: ["what did I forget", "did I forget anything", "have I missed anything", "what am I forgetting"],
-    Intent.OIL_READY: ["is the oil hot enough", "is the oil ready", "how hot is the oil", "how's the oil", "can I drop yet"],
+    Intent.OIL_READY: [
+        "is the oil hot enough",
+        "is the oil ready",
+        "how hot is the oil",
+        "how's the oil",
+        "can I drop yet",
+        "the oil is too hot",
+        "oil's too cold",
+    ],
     Intent.OVEN_READY: [
         "is the oven on",
         "is the oven hot yet",
@@ -210,6 +218,10 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("what if I scald myself", Intent.WHAT_IF, {"hazard": "burn"}),
     ("what if someone burns herself", Intent.WHAT_IF, {"hazard": "burn"}),
     ("how do I treat a burn", Intent.WHAT_IF, {"hazard": "burn"}),
+    ("how do I treat a cut", Intent.WHAT_IF, {"hazard": "cut"}),
+    ("I cut myself", Intent.WHAT_IF, {"hazard": "cut"}),
+    ("I've cut my finger", Intent.WHAT_IF, {"hazard": "cut"}),
+    ("my thumb is bleeding", Intent.WHAT_IF, {"hazard": "cut"}),
     ("the chips are burning", Intent.QUALITY, {"item": "chips", "look": "dark"}),
     ("the oil's burning", Intent.FIRE, {"place": "pan"}),
     ("help fire", Intent.FIRE, {}),
@@ -337,6 +349,11 @@ SLOTTED: list[tuple[str, Intent, dict[str, str | float | int]]] = [
     ("two are late", Intent.LATE_GUESTS, {"count": 2}),
     ("3 guests are missing", Intent.LATE_GUESTS, {"count": 3}),
     ("eight of us now", Intent.HEADCOUNT, {"count": 8}),
+    ("two more people are coming", Intent.HEADCOUNT, {"count": 2, "sign": "more"}),
+    ("another three guests for dinner", Intent.HEADCOUNT, {"count": 3, "sign": "more"}),
+    ("there's one more person", Intent.HEADCOUNT, {"count": 1, "sign": "more"}),
+    ("two fewer", Intent.HEADCOUNT, {"count": 2, "sign": "fewer"}),
+    ("two people can't make it", Intent.HEADCOUNT, {"count": 2, "sign": "fewer"}),
     ("cooking for 4", Intent.HEADCOUNT, {"count": 4}),
     ("serve at half past six", Intent.SERVE_AT, {"day_s": 66600}),
     ("serve at seven instead", Intent.SERVE_AT, {"day_s": 68400}),
@@ -457,7 +474,7 @@ def render(command: Command) -> str:
         case Intent.LATE_GUESTS if command.count is not None:
             return f"{command.count} are late"
         case Intent.HEADCOUNT:
-            return f"there are {command.count} of us"
+            return f"{command.count} {command.sign} guests" if command.sign else f"there are {command.count} of us"
         case Intent.SERVE_AT:
             minutes = round((command.day_s or 0) / 60)
             return f"serve at {minutes // 60 % 12 or 12}:{minutes % 60:02} {'pm' if minutes >= 720 else 'am'}"
