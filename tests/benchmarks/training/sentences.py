@@ -27,7 +27,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from bench_recogniser import CHATTER, COMMANDS
-from hearing_corpus import DANGER, MEAL, TUNING_DANGER, TUNING_OPEN, lines, phrases
+from hearing_corpus import DANGER, MEAL, TUNING_DANGER, TUNING_OPEN, later, lines, phrases
 
 from assistant.hearing.model import Tokenizer, installed_folder, read_checked
 from assistant.kitchen.cards import find_meal, read_card
@@ -87,7 +87,7 @@ _SHORT = "a i of to in is it he at on as by we or be so my an up if me no do go 
 @cache
 def held_out() -> frozenset[str]:
     """What the benches say, in the grammar's spelling."""
-    return frozenset(map(_spelled, [*(s for s, _ in phrases()), *lines(DANGER)]))
+    return frozenset(map(_spelled, [*(s for s, _ in [*phrases(), *later()]), *lines(DANGER)]))
 
 
 def _spelled(said: str) -> str:
