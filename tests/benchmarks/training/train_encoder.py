@@ -59,9 +59,9 @@ A twelfth, from what is in use as its file has it (carried.py), had what came in
 hold out: one H200 for 15 minutes (10,500 steps of 168 clips; compiling took 1.9) on 41,841 clips, 300 minutes of hibari, 300 of espeak-ng, 179 of
 kokoro by 47 speakers, 183 of actors, all of 12,000 new sentences; 9,845 of the clips are commands and 17,263 talk that have rivals. Rivals 0.094 ->
 0.054 (commands), 0.31 -> 0.14 (talk), words 0.87 -> 0.73. What is in use / 0.6 of it, 0.35 of that and 0.05 of the original, on the benches' 9,360
-commands: right 8,456 / 8,445, mistaken 57 / 58, each voice within a point; on 3,320 of what came into the grammar later 2,908 / 2,947, mistaken 59 / 55. So it hears
-the new phrases a little better and the others alike; its dangers, talk and people were not heard. To speak, and to hear the rivals, took nine
-minutes of a machine with 16 processors, where all of it was done.
+commands: right 8,456 / 8,445, mistaken 57 / 58, each voice within a point; on 3,320 of what came into the grammar later 2,908 / 2,947, mistaken 59 /
+55. So it hears the new phrases a little better and the others alike; dangers, talk and people were not heard by it. To speak, and to hear the rivals,
+took nine minutes of a machine with 16 processors, where all of it was done.
 
 The seventh heard three times as many sentences and more of other talkers: from 0.15 of the original and 0.85 of the fifth, two H200s: 5.7 minutes
 (2,100 steps of 336 clips) with 2,671 commands and 12,449 of talk that have rivals, on 220 minutes of hibari, 220 of espeak-ng, 25 of flite, 98 of
