@@ -109,7 +109,7 @@ def said_back(state: State, command: Command) -> str:
     elif command.day_s is not None:
         value = p.day_time(command.day_s)
     elif command.count is not None:
-        value = " ".join((p.number(command.count), *filter(None, (command.sign,))))
+        value = p.number(command.count) + (f" {command.sign}" if command.sign else "")
     elif command.litres is not None:
         value = f"{command.litres * 1000:.0f} millilitres"
     words = _WORDS[command.intent]

@@ -25,11 +25,7 @@ MORE = {"day_s": 66600.0, "look": "pale", "text": "more salt"}
 
 @pytest.mark.parametrize(
     ("said", "hazard"),
-    [
-        ("how do I put out a fire", "fire"),
-        ("what do I do if the oil catches fire", "fire"),
-        ("what do I do if I burn myself", "burn"),
-    ],
+    [("how do I put out a fire", "fire"), ("what do I do if the oil catches fire", "fire"), ("what do I do if I burn myself", "burn")],
 )
 def test_a_danger_asked_about_is_answered_and_begins_nothing(said: str, hazard: str) -> None:
     """The answer is the script's in short; no script, no hold, no clock."""
@@ -87,6 +83,12 @@ def test_an_unknown_name_is_said_back_alone() -> None:
     assert kit_said("fish-supper", "done with the mushed peas") == ["Did you mean that peas are done?"]
     kit = Kit()
     assert kit.do(10, Reject("done with the fire", "unknown_item", None, "fire")) == [prompts.SAY_AGAIN]
+
+
+def test_so_many_more_people_are_said_back_as_more() -> None:
+    """Not as so many in all."""
+    assert said_back(Kit().state, Command(Intent.HEADCOUNT, count=2, sign="more")) == "two more people"
+    assert said_back(Kit().state, Command(Intent.HEADCOUNT, count=6)) == "six people"
 
 
 @pytest.mark.parametrize("intent", list(Intent))
